@@ -3,6 +3,7 @@
 import ast
 import inspect
 import math
+import random
 from pathlib import Path
 
 import pytest
@@ -96,33 +97,35 @@ def test_codes_and_sentences_match_one_to_one():
     assert len(set(REFUSALS.values())) == len(REFUSALS)
 
 
+# Plausible spans in SI, by argument name first, then by unit; add a name here when its unit's span is too wide.
+NAME_SPANS = {"outside_diameter": (0.02, 0.07), "wall": (1.5e-3, 6e-3), "saw_diameter": (0.01, 0.05),
+              "off_centre": (0.0, 3e-3), "kerf": (5e-4, 3e-3)}
+UNIT_SPANS = {"m": (1e-4, 0.2), "Pa gauge": (100.0, 3e5), "Pa abs": (9e4, 4e5), "Pa": (1.0, 4e8), "K": (260.0, 320.0),
+              "m3": (1e-5, 2.0), "m3/s": (1e-9, 0.05), "s": (0.1, 1e4), "N": (0.1, 1e3), "kg/m3": (0.05, 8000.0),
+              "Pa s": (5e-6, 2e-5), "kg/mol": (2e-3, 0.06)}
+
+
 def sample_values(entry, draw):
-    """Arguments in plausible ranges for their units, as floats in SI."""
-    spans = {"m": (1e-4, 0.2), "Pa gauge": (100.0, 3e5), "Pa abs": (9e4, 4e5), "Pa": (1.0, 4e8), "K": (260.0, 320.0),
-             "m3": (1e-5, 2.0), "m3/s": (1e-9, 0.05), "s": (0.1, 1e4), "N": (0.1, 1e3), "kg/m3": (0.05, 8000.0),
-             "Pa s": (5e-6, 2e-5), "kg/mol": (2e-3, 0.06)}
-    values = {}
-    for argument in entry.arguments:
-        low, high = spans.get(argument.unit, (1e-3, 2.0))
-        values[argument.name] = draw.uniform(low, high)
-    return values
+    """Arguments in plausible ranges for their names and units, as floats in SI."""
+    return {argument.name: draw.uniform(*NAME_SPANS.get(argument.name, UNIT_SPANS.get(argument.unit, (1e-3, 2.0))))
+            for argument in entry.arguments}
 
 
 @pytest.mark.parametrize("name", sorted(name for name in functions()))
 def test_what_the_refusal_lets_through_is_finite_and_moves_as_declared(name):
     """Random arguments: no exception, a finite value, and each declared direction holds for a small step."""
-    import random
-
     entry = formula(name)
     if any(argument.unit == "mole fractions" for argument in entry.arguments):
         return  # compositions have their own property test in test_gas.py
     draw = random.Random(name)
     accepted = 0
-    for _ in range(400):
+    for _ in range(2000):
         values = sample_values(entry, draw)
         if entry.refusal is not None and entry.refusal(**values) != OK:
             continue
         accepted += 1
+        if accepted > 100:
+            break
         before = first(entry.function(**values))
         assert isinstance(before, (float, int)) and math.isfinite(before), values
         for argument in entry.arguments:
@@ -136,7 +139,7 @@ def test_what_the_refusal_lets_through_is_finite_and_moves_as_declared(name):
             slack = 1e-9 * max(abs(before), abs(after))
             assert after >= before - slack if argument.direction == "rises" else after <= before + slack, (
                 f"{argument.name} is declared to make {name} {argument.direction[:-1]}: {values}, {before} -> {after}")
-    assert accepted >= 5, f"only {accepted} of 400 random argument sets were let through"
+    assert accepted >= 20, f"only {accepted} of 2000 random argument sets were let through"
 
 
 def first(result):
@@ -148,7 +151,6 @@ def test_nan_and_infinity_are_refused(name):
     entry = formula(name)
     if entry.refusal is None:
         return
-    import random
 
     for bad in (math.nan, math.inf, -math.inf):
         for argument in entry.arguments:
