@@ -12,7 +12,7 @@ def bisect(function: Callable[..., float], low: float, high: float, arguments: t
     at_low = function(low, *arguments)
     for _ in range(200):
         middle = 0.5 * (low + high)
-        if middle == low or middle == high:
+        if not (low < middle < high):
             break
         at_middle = function(middle, *arguments)
         if (at_middle > 0.0) == (at_low > 0.0):

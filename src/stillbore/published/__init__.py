@@ -1,8 +1,9 @@
 """The ledger: what each physics function is checked against, value by value, as printed.
 
-``<module>.toml`` holds what physics module it is named after is checked against. A ``[[case]]``: a function, its inputs, the printed answer, the source and where in it. The tolerance is
-half the last printed digit, unless the case says ``widen`` (a factor on it, with ``because``). A case that is known
-to disagree says ``differs`` (our value) and ``because``, and the disagreement going away is a failure.
+``<module>.toml`` holds what the physics module it is named after is checked against. A ``[[case]]``: a function, its
+inputs, the printed answer, the source and where in it. The tolerance is half the last printed digit, unless the case
+says ``widen`` (a factor on it, with ``because``). A case that is known to disagree says ``differs`` (our value) and
+``because``, and the disagreement going away is a failure.
 A ``[[reference]]``: a check against a library, solids or quadrature that lives in tests/reference/.
 They stand in the package so that ``stillbore calc`` can say what a formula was checked against, anywhere.
 """
