@@ -23,7 +23,7 @@ from stillbore.units import parse_composition, parse_exact, written_units
 PLUMBING = ("refusals", "roots")
 DIRECTIONS = ("rises", "falls", "turns")
 _ARGUMENT = re.compile(r"^(?P<name>\w+): (?P<text>.+) \[(?P<unit>[^\]]+)\](?:, (?P<direction>rises|falls|turns))?$")
-_RESULT = re.compile(r"^(?P<name>\w+): (?P<text>.+) \[(?P<unit>[^\]]+)\]$")
+_RESULT = re.compile(r"^(?P<name>[^:\s]+): (?P<text>.+) \[(?P<unit>[^\]]+)\]$")
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,17 @@ def test_codes_and_sentences_match_one_to_one():
 
 # Plausible spans in SI, by argument name first, then by unit; add a name here when its unit's span is too wide.
 NAME_SPANS = {"outside_diameter": (0.02, 0.07), "wall": (1.5e-3, 6e-3), "saw_diameter": (0.01, 0.05),
-              "off_centre": (0.0, 3e-3), "kerf": (5e-4, 3e-3)}
+              "off_centre": (0.0, 3e-3), "kerf": (5e-4, 3e-3),
+              "pilot_diameter": (3e-3, 8e-3), "pilot_lead": (3e-3, 0.015), "run_out": (0.0, 1e-3),
+              "depth": (0.0, 0.04), "feed": (0.0, 0.04), "turns": (0.0, 40.0), "screw_pitch": (5e-4, 3e-3),
+              "backlash": (0.0, 1e-3), "point_angle": (1.5, 2.5), "thread_pitch": (1e-3, 3e-3),
+              "section_modulus": (1e-7, 5e-6), "bending_moment": (0.0, 500.0), "weight_per_length": (0.0, 100.0),
+              "reynolds_number": (100.0, 1e5), "relative_roughness": (0.0, 0.05), "roughness": (1e-6, 5e-4),
+              "bore": (0.011, 0.06), "length": (0.2, 50.0), "loss_coefficient": (0.0, 5.0), "viscosity": (8e-6, 2e-5),
+              "pressure_drop": (0.01, 5e3), "gauge_pressure": (100.0, 1e4), "heat_ratio": (1.05, 1.67),
+              "compressibility": (0.8, 1.1), "discharge_coefficient": (0.3, 0.97), "hole_diameter": (1e-4, 0.03),
+              "relative_density": (0.07, 2.0), "fraction_limit": (1e-3, 0.9), "air_changes": (0.0, 0.02),
+              "mixing_factor": (0.05, 0.98), "pit_volume": (0.1, 5.0), "mach": (1e-3, 0.98)}
 UNIT_SPANS = {"m": (1e-4, 0.2), "Pa gauge": (100.0, 3e5), "Pa abs": (9e4, 4e5), "Pa": (1.0, 4e8), "K": (260.0, 320.0),
               "m3": (1e-5, 2.0), "m3/s": (1e-9, 0.05), "s": (0.1, 1e4), "N": (0.1, 1e3), "kg/m3": (0.05, 8000.0),
               "Pa s": (5e-6, 2e-5), "kg/mol": (2e-3, 0.06)}
@@ -116,7 +126,7 @@ def test_what_the_refusal_lets_through_is_finite_and_moves_as_declared(name):
     """Random arguments: no exception, a finite value, and each declared direction holds for a small step."""
     entry = formula(name)
     if any(argument.unit == "mole fractions" for argument in entry.arguments):
-        return  # compositions have their own property test in test_gas.py
+        return  # compositions have their own property test in test_gas_compositions.py
     draw = random.Random(name)
     accepted = 0
     for _ in range(2000):

@@ -19,6 +19,10 @@ NO_ROOT = 8
 NOT_COMPOSITION = 9
 NEVER_REACHED = 10
 KERF_TOO_WIDE = 11
+NO_DROP = 12
+PILOT_TOO_WIDE = 13
+SMALLEST_ABOVE_LARGEST = 14
+NO_WALL_LEFT = 15
 
 REFUSALS = {
     NOT_FINITE: "A value is not a number, or infinite.",
@@ -33,6 +37,10 @@ REFUSALS = {
     NOT_COMPOSITION: "The mole fractions do not add up to one, or one of them is negative.",
     NEVER_REACHED: "The limit asked about is never reached.",
     KERF_TOO_WIDE: "Twice the kerf is the saw's diameter or more; there is no coupon.",
+    NO_DROP: "The pressure did not fall when the two volumes were joined, so that it says nothing of the volume.",
+    PILOT_TOO_WIDE: "The pilot is as wide as the coupon or wider; no coupon is left.",
+    SMALLEST_ABOVE_LARGEST: "The smallest of the measurements is larger than the largest.",
+    NO_WALL_LEFT: "The thread is cut as deep as the wall or deeper; no wall is left under it.",
 }
 
 

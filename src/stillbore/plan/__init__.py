@@ -1,0 +1,95 @@
+"""The plan: all that follows from survey, kit and rule set; it changes nothing and knows no limit of its own."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+from stillbore import __version__
+from stillbore.errors import StillboreError
+from stillbore.job.procedure import check
+from stillbore.job.schema import JobFile
+from stillbore.plan.barriers import PlannedStep, planned_steps
+from stillbore.plan.bond import bond
+from stillbore.plan.contingency import contingency
+from stillbore.plan.cut import cutting_window
+from stillbore.plan.district import break_through, leg_and_let_by, pressures
+from stillbore.plan.integrity import integrity
+from stillbore.plan.method import method, result
+from stillbore.plan.parts import HOLD_OPEN, Finding, Number, Section, Tube, Workings
+from stillbore.plan.people import people
+from stillbore.plan.pipe import pipe
+from stillbore.plan.stopper import stopper
+from stillbore.plan.strength import strength
+from stillbore.plan.travel import travel
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A plan and the files it was made from. ``version`` is the hash of its inputs and of the program's version."""
+
+    survey: JobFile
+    kit: JobFile
+    rules: JobFile
+    procedure: JobFile
+    result: str
+    sections: tuple[Section, ...]
+    numbers: dict[str, Number]
+    tubes: tuple[Tube, ...]
+    size: str
+    steps: tuple[PlannedStep, ...]
+
+    @property
+    def files(self) -> dict[str, JobFile]:
+        return {"survey": self.survey, "kit": self.kit, "rules": self.rules, "procedure": self.procedure}
+
+    @property
+    def version(self) -> str:
+        text = "\n".join([__version__, *(f"{name} {file.sha256}" for name, file in self.files.items())])
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return tuple(finding for section in self.sections for finding in section.findings)
+
+    @property
+    def open_holds(self) -> dict[int, tuple[Finding, ...]]:
+        """The hard holds that cannot be signed as things stand, with what keeps each open."""
+        found: dict[int, list[Finding]] = {}
+        for finding in self.findings:
+            if finding.level == HOLD_OPEN:
+                for hold in finding.holds:
+                    found.setdefault(hold, []).append(finding)
+        return {hold: tuple(found[hold]) for hold in sorted(found)}
+
+    def number(self, name: str) -> Number:
+        """A number by its dotted name. Raises StillboreError with the nearest names."""
+        if name not in self.numbers:
+            import difflib
+
+            near = difflib.get_close_matches(name, self.numbers, n=3, cutoff=0.4)
+            raise StillboreError(f"The plan has no number '{name}'.",
+                                 f"Did you mean {' or '.join(near)}?" if near else "List them with: stillbore plan",
+                                 number=name)
+        return self.numbers[name]
+
+
+def plan(survey: JobFile, kit: JobFile, rules: JobFile, procedure: JobFile) -> Plan:
+    """Work out the plan. Raises InputFaults if the procedure and the kit do not belong together."""
+    check(procedure, kit)
+    work = Workings(survey, kit, rules)
+    method(work)
+    pipe(work)
+    saw = travel(work)
+    pressures(work)
+    stopper(work)
+    strength(work, saw)
+    cutting_window(work)
+    bond(work)
+    integrity(work)
+    break_through(work)
+    leg_and_let_by(work)
+    contingency(work)
+    people(work)
+    return Plan(survey, kit, rules, procedure, result(work.sections), tuple(work.sections), work.numbers, work.tubes,
+                work.size, planned_steps(procedure, kit, work.numbers))

@@ -1,0 +1,113 @@
+"""How many barriers stand between the gas and the pit, after each step.
+
+The rig is a graph: spaces (the main, the leg, the kit's compartments, the pit) joined by elements (joints, valves, the
+stopper, the wall under the saddle, the pipe at the cut). An element holds gas back only when it is closed *and* proved;
+sound pipe and proved permanent fittings rank as pipe wall, through which nothing leaks. The count is the least number of
+proved elements that gas has to pass on any way from the main to the pit.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stillbore.job.procedure import CHANGES, PIT_NODE, SOURCE_NODE
+from stillbore.job.schema import JobFile, Row
+from stillbore.plan.parts import Number
+
+# What gas has to pass in each state; None is no way through.
+WEIGHT: Mapping[str, int | None] = {"open": 0, "closed": 0, "proved": 1, "permanent": None}
+RESULT = dict(zip(CHANGES, ("open", "closed", "proved", "permanent"), strict=True))
+PIPE_WALL = -1  # the count where every way is closed by pipe wall
+
+
+@dataclass(frozen=True)
+class Element:
+    """Something between two spaces that is open, closed, proved or permanent."""
+
+    name: str
+    ends: tuple[str, str]
+    state: str
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """A step of the order of work with the numbers it shows, and the barriers after it."""
+
+    row: Row
+    numbers: tuple[Number, ...]
+    barriers: int
+    way: tuple[str, ...]
+
+    @property
+    def hold(self) -> int:
+        return int(self.row.values.get("hold", 0))  # type: ignore[call-overload]
+
+
+def elements(procedure: JobFile, kit: JobFile) -> dict[str, Element]:
+    """Every element before the first step: the kit's joints and valves are open, because nothing is fitted yet."""
+    found = {}
+    for row in kit.rows("joint"):
+        found[row.text("id")] = Element(row.text("id"), (row.text("compartment"), PIT_NODE), "open")
+    for row in kit.rows("valve"):
+        found[row.text("id")] = Element(row.text("id"), _ends(row), "open")
+    for row in procedure.rows("element"):
+        found[row.text("id")] = Element(row.text("id"), _ends(row), row.text("state"))
+    return found
+
+
+def _ends(row: Row) -> tuple[str, str]:
+    first, second = row.texts("between")
+    return first, second
+
+
+def apply(state: dict[str, Element], step: Row) -> dict[str, Element]:
+    """The elements after a step. Only a closed element can be proved, only a proved one made permanent."""
+    after = dict(state)
+    for change in CHANGES:
+        for name in step.texts(change):
+            element = after[name]
+            if change == "proves" and element.state == "open":
+                raise ValueError(f"step {step.text('id')} proves '{name}', which is open")
+            if change == "makes_permanent" and element.state != "proved":
+                raise ValueError(f"step {step.text('id')} makes '{name}' permanent, which is not proved")
+            after[name] = Element(name, element.ends, RESULT[change])
+    return after
+
+
+def count(state: Mapping[str, Element]) -> tuple[int, tuple[str, ...]]:
+    """The barrier count and the weakest way: the elements that gas would pass on it, main to pit."""
+    ways: dict[str, list[tuple[str, int, str]]] = {}
+    for element in state.values():
+        weight = WEIGHT[element.state]
+        if weight is None:
+            continue
+        first, second = element.ends
+        ways.setdefault(first, []).append((second, weight, element.name))
+        ways.setdefault(second, []).append((first, weight, element.name))
+    queue: list[tuple[int, str, tuple[str, ...]]] = [(0, SOURCE_NODE, ())]
+    done: set[str] = set()
+    while queue:
+        passed, space, way = heapq.heappop(queue)
+        if space == PIT_NODE:
+            return passed, way
+        if space in done:
+            continue
+        done.add(space)
+        for other, weight, name in ways.get(space, ()):
+            if other not in done:
+                heapq.heappush(queue, (passed + weight, other, (*way, name)))
+    return PIPE_WALL, ()
+
+
+def planned_steps(procedure: JobFile, kit: JobFile, numbers: Mapping[str, Number]) -> tuple[PlannedStep, ...]:
+    """Every step with its numbers and the barriers after it."""
+    state = elements(procedure, kit)
+    found = []
+    for row in procedure.rows("step"):
+        state = apply(state, row)
+        barriers, way = count(state)
+        shown = tuple(numbers[name] for name in row.texts("shows") if name in numbers)
+        found.append(PlannedStep(row, shown, barriers, way))
+    return tuple(found)

@@ -1,0 +1,200 @@
+"""What a plan is made of: numbers, checks, findings and sections, and the workings that collect them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
+from stillbore.job.schema import JobFile
+
+# What a finding means for the method. "hold stays open": it may be planned, but the hold cannot be signed.
+DOES_NOT_APPLY = "does not apply"
+ENGINEER = "refer to an engineer"
+HOLD_OPEN = "hold stays open"
+NOTE = "note"
+LEVELS = (DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE)
+
+MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number of the plan: what it is, the node that carries it, and the unit it is shown in."""
+
+    title: str
+    node: Node
+    shown: str
+
+    @property
+    def name(self) -> str:
+        return self.node.name
+
+    @property
+    def text(self) -> str:
+        return span_text(self.node, self.shown)
+
+
+@dataclass(frozen=True)
+class Check:
+    """A number against a limit of the rule set or the kit.
+
+    ``margin`` says how far off the limit the worst end is, in words; ``means`` is the finding level if it is not met.
+    """
+
+    title: str
+    verdict: str
+    measured: Node
+    limit: Node
+    wanted: str
+    shown: str
+    means: str
+
+    @property
+    def text(self) -> str:
+        return f"{span_text(self.measured, self.shown)}; wanted {self.wanted} {span_text(self.limit, self.shown)}"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something to be told, what it means for the method, what to do about it, and the holds it keeps open."""
+
+    level: str
+    what: str
+    do: str
+    holds: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A small table: heading, column titles, rows of text."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass
+class Section:
+    """One question of the plan and its answer."""
+
+    key: str
+    title: str
+    numbers: list[Number] = field(default_factory=list)
+    checks: list[Check] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    grids: list[Grid] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A tube that the pipe may be: a key for number names, its title, and its dimensions."""
+
+    key: str
+    title: str
+    outside_diameter: Fact
+    wall: Fact
+
+
+class Workings:
+    """A plan under construction: the files, the sections so far, and every number by name."""
+
+    def __init__(self, survey: JobFile, kit: JobFile, rules: JobFile) -> None:
+        self.survey = survey
+        self.kit = kit
+        self.rules = rules
+        self.sections: list[Section] = []
+        self.numbers: dict[str, Number] = {}
+        self.tubes: tuple[Tube, ...] = ()
+        self.size = ""
+
+    def section(self, key: str, title: str) -> None:
+        self.sections.append(Section(key, title))
+
+    @property
+    def here(self) -> Section:
+        return self.sections[-1]
+
+    def keep(self, title: str, node: Node, shown: str) -> Node:
+        """Show a node under its name. A name is given once."""
+        assert node.name not in self.numbers, f"the number {node.name} is given twice"
+        number = Number(title, node, shown)
+        self.numbers[node.name] = number
+        self.here.numbers.append(number)
+        return node
+
+    def work(self, name: str, title: str, shown: str, function: Callable[..., object], /, result: str = "",
+             **inputs: Node) -> Traced:
+        """Derive a number and show it."""
+        node = derive(name, function, result, **inputs)
+        self.keep(title, node, shown)
+        return node
+
+    def cover(self, name: str, title: str, shown: str, nodes: dict[str, Node]) -> Traced:
+        """Show the envelope over the tubes it may be."""
+        node = envelope(name, nodes)
+        self.keep(title, node, shown)
+        return node
+
+    def take(self, name: str, title: str, shown: str, node: Node, end: str) -> Traced:
+        """Show the worst end of a number as the value to reckon with."""
+        found = worst(name, node, end)
+        self.keep(title, found, shown)
+        return found
+
+    def each(self, name: str, title: str, shown: str, make: Callable[[str, Tube], Traced]) -> dict[str, Node]:
+        """Work a number out for every tube it may be (``name`` with the tube's key in place of the star) and show
+        each; returns them by the tube's key."""
+        found: dict[str, Node] = {}
+        for tube in self.tubes:
+            node = make(name.replace("*", tube.key), tube)
+            self.keep(f"{title}, {tube.title}", node, shown)
+            found[tube.key] = node
+        return found
+
+    def limit(self, dotted: str) -> Fact:
+        return self.rules.fact(dotted)
+
+    def tell(self, level: str, what: str, do: str, *holds: int) -> None:
+        self.here.findings.append(Finding(level, what, do, tuple(holds)))
+
+    def at_most(self, title: str, measured: Node, limit: Node, shown: str, means: str, *holds: int,
+                do: str = "") -> str:
+        """Check that the whole range of a number is at or below a limit."""
+        return self._check(title, measured, limit, "at most", shown, means, holds, do)
+
+    def at_least(self, title: str, measured: Node, limit: Node, shown: str, means: str, *holds: int,
+                 do: str = "") -> str:
+        """Check that the whole range of a number is at or above a limit."""
+        return self._check(title, measured, limit, "at least", shown, means, holds, do)
+
+    def _check(self, title: str, measured: Node, limit: Node, wanted: str, shown: str, means: str,
+               holds: Iterable[int], do: str) -> str:
+        verdict = _verdict(measured, limit, wanted)
+        check = Check(title, verdict, measured, limit, wanted, shown, means)
+        self.here.checks.append(check)
+        if verdict == NOT_MET and means != NOTE:
+            self.here.findings.append(Finding(means, f"{title}: {check.text}.", do or "Change what it depends on, or "
+                                              "choose another way.", tuple(holds)))
+        elif verdict == NOT_PROVEN:
+            level = HOLD_OPEN if holds else means
+            reason = f" {measured.refusal}" if isinstance(measured, Traced) and measured.refusal else ""
+            self.here.findings.append(Finding(level, f"{title} is not proven: {check.text}.{reason}",
+                                              do or "Measure what it depends on.", tuple(holds)))
+        return verdict
+
+
+def _verdict(measured: Node, limit: Node, wanted: str) -> str:
+    """Met only if the whole range clears the whole of the limit; not met only if none of it does."""
+    if (not measured.known or not limit.known or (isinstance(measured, Traced) and measured.refusal)):
+        return NOT_PROVEN
+    assert measured.low is not None and measured.high is not None and limit.low is not None and limit.high is not None
+    # A hair of slack, so that a limit met to the last printed digit is not lost to the last bit.
+    slack = 1e-9 * max(abs(limit.low), abs(limit.high))
+    if wanted == "at most":
+        if measured.high <= limit.low + slack:
+            return MET
+        return NOT_MET if measured.low > limit.high + slack else NOT_PROVEN
+    if measured.low >= limit.high - slack:
+        return MET
+    return NOT_MET if measured.high < limit.low - slack else NOT_PROVEN

@@ -1,0 +1,1 @@
+"""Orders of work, one file for each build of kit."""
