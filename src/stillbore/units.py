@@ -55,7 +55,7 @@ UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "N/m": {"N/m": (1.0, 0.0)},
     "N m": {"N m": (1.0, 0.0)},
     "W": {"kW": (1e3, 0.0), "W": (1.0, 0.0)},
-    "J": {"mJ": (1e-3, 0.0), "J": (1.0, 0.0)},
+    "J": {"mJ": (1e-3, 0.0), "uJ": (1e-6, 0.0), "J": (1.0, 0.0)},
     "J/mol": {"kJ/mol": (1e3, 0.0), "J/mol": (1.0, 0.0)},
     "J/kg": {"MJ/kg": (1e6, 0.0), "J/kg": (1.0, 0.0)},
     "J/m3": {"MJ/m3": (1e6, 0.0), "J/m3": (1.0, 0.0)},
@@ -183,6 +183,12 @@ def show(value: float, si_unit: str, unit: str | None = None, significant: int =
     """An SI value as text with its unit, for people."""
     unit = default_unit(si_unit) if unit is None else unit
     number = digits(to_unit(value, si_unit, unit), significant)
+    return f"{number} {unit}" if unit and unit != "-" else number
+
+
+def show_difference(value: float, si_unit: str, unit: str) -> str:
+    """A difference of two values as text: as ``show``, but without the offset of a temperature scale."""
+    number = digits(value / UNITS[si_unit][unit][0], 2)
     return f"{number} {unit}" if unit and unit != "-" else number
 
 

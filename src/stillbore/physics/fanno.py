@@ -11,7 +11,7 @@ from stillbore.physics.constants import R_MOLAR
 from stillbore.physics.flow import friction_factor, pipe_and_gas_refusal
 from stillbore.physics.orifice import gas_refusal, heat_ratio_refusal
 from stillbore.physics.refusals import NO_ROOT, OK, OUT_OF_RANGE, first_refusal, not_negative, positive
-from stillbore.physics.roots import bisect, holds_root
+from stillbore.physics.roots import holds_root, solve
 
 STILL = 1e-15  # a Mach number below that of any flow that is let through
 LOSS_MOST = 1e6
@@ -113,6 +113,6 @@ def open_end_mass_flow(pressure_up: float, pressure_down: float, temperature: fl
         Isothermal flow, the other textbook limit, is within 6 % of it for services at 2 bar.
     """
     sound = _speed_of_sound(temperature, molar_mass, compressibility, heat_ratio)
-    mach = bisect(_spare_friction, STILL, 1.0, (pressure_up, pressure_down, sound, heat_ratio, length, bore, roughness,
+    mach = solve(_spare_friction, STILL, 1.0, (pressure_up, pressure_down, sound, heat_ratio, length, bore, roughness,
                                                 viscosity, loss_coefficient))
     return 0.25 * pi * bore * bore * _mass_flux(mach, pressure_up, sound, heat_ratio)

@@ -8,7 +8,7 @@ a given flow and the open end need the solver. Roughness and bore are those of t
 from math import log10, pi, sqrt
 
 from stillbore.physics.refusals import NOT_FINITE, OK, OUT_OF_RANGE, finite, first_refusal, not_negative, positive
-from stillbore.physics.roots import bisect
+from stillbore.physics.roots import solve
 
 LAMINAR_END = 2000.0  # Reynolds number below which flow is taken as laminar; above it the larger drop is taken.
 REYNOLDS_MOST = 1e8  # end of the Moody chart
@@ -83,11 +83,11 @@ def friction_factor(reynolds_number: float, relative_roughness: float) -> float:
     Source: COLEBROOK-1939, DARCY-WEISBACH
     Notes: Between 2000 and 4000 the flow may be either; the larger factor is taken, which there is always Colebrook's,
         so the factor steps up at 2000. Roughness up to a twentieth of the bore and Reynolds numbers up to 1e8, as on
-        the Moody chart. Solved by bisection, not by one of the explicit approximations.
+        the Moody chart. Solved on a bracket, not by one of the explicit approximations.
     """
     if reynolds_number <= LAMINAR_END:
         return 64.0 / reynolds_number
-    inverse_root = bisect(_colebrook_residual, 1.0, 60.0, (reynolds_number, relative_roughness))
+    inverse_root = solve(_colebrook_residual, 1.0, 60.0, (reynolds_number, relative_roughness))
     return 1.0 / (inverse_root * inverse_root)
 
 
@@ -219,6 +219,6 @@ def open_end_flow(gauge_pressure: float, length: float, bore: float, roughness: 
         other function's. The main is taken as held up. What the bracketing solver seeks is the friction drop, from
         which the flow has a closed form.
     """
-    friction = bisect(_open_end_residual, 0.0, gauge_pressure,
+    friction = solve(_open_end_residual, 0.0, gauge_pressure,
                       (gauge_pressure, length, bore, roughness, density, viscosity, loss_coefficient))
     return capacity(friction, length, bore, roughness, density, viscosity)

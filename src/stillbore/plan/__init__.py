@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 from dataclasses import dataclass
 
 from stillbore import __version__
 from stillbore.errors import StillboreError
+from stillbore.job.files import JobFiles
 from stillbore.job.procedure import check
 from stillbore.job.schema import JobFile
 from stillbore.plan.barriers import PlannedStep, planned_steps
@@ -28,10 +30,7 @@ from stillbore.plan.travel import travel
 class Plan:
     """A plan and the files it was made from. ``version`` is the hash of its inputs and of the program's version."""
 
-    survey: JobFile
-    kit: JobFile
-    rules: JobFile
-    procedure: JobFile
+    files: JobFiles
     result: str
     sections: tuple[Section, ...]
     numbers: dict[str, Number]
@@ -40,12 +39,21 @@ class Plan:
     steps: tuple[PlannedStep, ...]
 
     @property
-    def files(self) -> dict[str, JobFile]:
-        return {"survey": self.survey, "kit": self.kit, "rules": self.rules, "procedure": self.procedure}
+    def survey(self) -> JobFile:
+        return self.files.survey
+
+    @property
+    def kit(self) -> JobFile:
+        return self.files.kit
+
+    @property
+    def rules(self) -> JobFile:
+        return self.files.rules
 
     @property
     def version(self) -> str:
-        text = "\n".join([__version__, *(f"{name} {file.sha256}" for name, file in self.files.items())])
+        """The hash of the program's version and of the four files."""
+        text = "\n".join([__version__, *(f"{name} {file.sha256}" for name, file in vars(self.files).items())])
         return hashlib.sha256(text.encode()).hexdigest()
 
     @property
@@ -65,8 +73,6 @@ class Plan:
     def number(self, name: str) -> Number:
         """A number by its dotted name. Raises StillboreError with the nearest names."""
         if name not in self.numbers:
-            import difflib
-
             near = difflib.get_close_matches(name, self.numbers, n=3, cutoff=0.4)
             raise StillboreError(f"The plan has no number '{name}'.",
                                  f"Did you mean {' or '.join(near)}?" if near else "List them with: stillbore plan",
@@ -74,10 +80,10 @@ class Plan:
         return self.numbers[name]
 
 
-def plan(survey: JobFile, kit: JobFile, rules: JobFile, procedure: JobFile) -> Plan:
+def plan(files: JobFiles) -> Plan:
     """Work out the plan. Raises InputFaults if the procedure and the kit do not belong together."""
-    check(procedure, kit)
-    work = Workings(survey, kit, rules)
+    check(files.procedure, files.kit)
+    work = Workings(files.survey, files.kit, files.rules)
     method(work)
     pipe(work)
     saw = travel(work)
@@ -91,5 +97,5 @@ def plan(survey: JobFile, kit: JobFile, rules: JobFile, procedure: JobFile) -> P
     leg_and_let_by(work)
     contingency(work)
     people(work)
-    return Plan(survey, kit, rules, procedure, result(work.sections), tuple(work.sections), work.numbers, work.tubes,
-                work.size, planned_steps(procedure, kit, work.numbers))
+    return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size,
+                planned_steps(files.procedure, files.kit, work.numbers))

@@ -1,9 +1,9 @@
 """How many barriers stand between the gas and the pit, after each step.
 
-The rig is a graph: spaces (the main, the leg, the kit's compartments, the pit) joined by elements (joints, valves, the
-stopper, the wall under the saddle, the pipe at the cut). An element holds gas back only when it is closed *and* proved;
-sound pipe and proved permanent fittings rank as pipe wall, through which nothing leaks. The count is the least number of
-proved elements that gas has to pass on any way from the main to the pit.
+The rig is a graph: spaces (the main, the leg, the kit's compartments, the pit) joined by elements (joints, valves,
+the stopper, the wall under the saddle, the pipe at the cut). An element holds gas back only when it is closed *and*
+proved; sound pipe and proved permanent fittings rank as pipe wall, through which nothing leaks. The count is the least
+number of proved elements that gas has to pass on any way from the main to the pit.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ def apply(state: dict[str, Element], step: Row) -> dict[str, Element]:
 
 
 def count(state: Mapping[str, Element]) -> tuple[int, tuple[str, ...]]:
-    """The barrier count and the weakest way: the elements that gas would pass on it, main to pit."""
+    """The barrier count and the weakest way: the proved elements that gas would have to pass on it, main to pit."""
     ways: dict[str, list[tuple[str, int, str]]] = {}
     for element in state.values():
         weight = WEIGHT[element.state]
@@ -97,7 +97,7 @@ def count(state: Mapping[str, Element]) -> tuple[int, tuple[str, ...]]:
         done.add(space)
         for other, weight, name in ways.get(space, ()):
             if other not in done:
-                heapq.heappush(queue, (passed + weight, other, (*way, name)))
+                heapq.heappush(queue, (passed + weight, other, (*way, name) if weight else way))
     return PIPE_WALL, ()
 
 

@@ -32,12 +32,12 @@ def bond(work: Workings) -> None:
     current, voltage = work.survey.fact("electrical.bond_current"), work.survey.fact("electrical.pipe_to_earth_voltage")
     hydrogen = has_hydrogen(work)
     limit = work.limit("bond.current_with_hydrogen" if hydrogen else "bond.current")
-    work.keep("current in the bond", current, "A")
-    work.keep("current at which the work stops", limit, "A")
+    work.keep("current in the bond", current, "A", "bond.current")
+    work.keep("current at which the work stops", limit, "A", "bond.current_limit")
     work.at_most("current in the bond", current, limit, "A", DOES_NOT_APPLY, 13, 16,
                  do="Leave the lead on, and call the electricity network. Never break a bond with current in it.")
     work.at_most("current in the bond, caution", current, work.limit("bond.current_caution"), "A", ENGINEER)
-    work.keep("voltage of the pipe to earth", voltage, "V")
+    work.keep("voltage of the pipe to earth", voltage, "V", "bond.voltage")
     work.at_most("voltage of the pipe to earth", voltage, work.limit("bond.voltage"), "V", DOES_NOT_APPLY, 13,
                  do="Stop, touch nothing, and call the electricity network.")
     work.at_most("voltage of the pipe to earth, caution", voltage, work.limit("bond.voltage_caution"), "V", ENGINEER)
@@ -46,7 +46,7 @@ def bond(work: Workings) -> None:
                       ignition_energy.TABLE.title)
     work.keep(f"least energy that ignites {gas}", energy, "mJ")
     inductance = kit("bond.circuit_inductance")
-    work.work("bond.spark", "spark if the bond were broken with this current", "mJ", physics.spark_energy,
+    work.work("bond.spark", "spark if the bond were broken with this current", "uJ", physics.spark_energy,
               inductance=inductance, current=current)
     work.work("bond.spark_at_limit", "spark at the current at which the work stops", "mJ", physics.spark_energy,
               inductance=inductance, current=limit)

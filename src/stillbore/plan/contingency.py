@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from stillbore.derive import Node, Traced, constant, derive, worst
 from stillbore.physics import dilution, fanno, orifice
+from stillbore.physics import gas as gas_physics
 from stillbore.plan.district import gas_properties
-from stillbore.plan.parts import ENGINEER, NOTE, Workings
+from stillbore.plan.parts import ENGINEER, NOTE, Grid, Workings
 from stillbore.tables import flammability
 from stillbore.units import show
 
@@ -16,9 +15,9 @@ def _open_end(work: Workings, name: str, title: str, gauge_pressure: Node, bore:
     """Flow out of the cut end at standard conditions, stopper gone, by compressible flow with friction."""
     gas = gas_properties(work, gauge_pressure)
     site = work.survey.fact
-    mass = derive("mass flow", fanno.open_end_mass_flow, pressure_up=gas["absolute"], pressure_down=site("site.barometer"),
-                  temperature=gas["temperature"], molar_mass=gas["molar_mass"], compressibility=IDEAL,
-                  heat_ratio=gas["heat_ratio"], length=site("site.upstream_length"), bore=bore,
+    mass = derive("mass flow", fanno.open_end_mass_flow, pressure_up=gas["absolute"],
+                  pressure_down=site("site.barometer"), temperature=gas["temperature"], molar_mass=gas["molar_mass"],
+                  compressibility=IDEAL, heat_ratio=gas["heat_ratio"], length=site("site.upstream_length"), bore=bore,
                   roughness=work.limit("release.roughness"), viscosity=gas["viscosity"],
                   loss_coefficient=work.limit("release.loss_coefficient"))
     return work.work(name, title, "m3/h", orifice.standard_volume_flow, mass_flow=mass, molar_mass=gas["molar_mass"])
@@ -51,8 +50,8 @@ def contingency(work: Workings) -> None:
     if highest is not None:
         flows["drilled hole open"] = _hole(work, "if_it_goes_wrong.hole", "drilled hole open, at the highest pressure",
                                            highest.node, hole)
-        flows["cut end open"] = _open_end(work, "if_it_goes_wrong.open_end", "cut end open, stopper gone, at the highest "
-                                          "pressure", highest.node, widest)
+        flows["cut end open"] = _open_end(work, "if_it_goes_wrong.open_end",
+                                          "cut end open, stopper gone, at the highest pressure", highest.node, widest)
     _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {medium.text}", medium, hole)
     _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {medium.text}", medium, widest)
     _times(work, flows)
@@ -60,12 +59,10 @@ def contingency(work: Workings) -> None:
 
 def _times(work: Workings, flows: dict[str, Node]) -> None:
     """How long the still pit takes to each share of the limit; the shortest time counts."""
-    from stillbore.physics import gas as gas_physics
-
     measured = work.survey.fact("site.pit_volume")
     pit = measured if measured.known else work.limit("release.usual_pit_volume")
     work.keep("volume of the pit" + ("" if measured.known else ", the rule set's usual one"),
-              replace(pit, name="if_it_goes_wrong.pit_volume"), "m3")
+              pit, "m3", "if_it_goes_wrong.pit_volume")
     limit = work.work("if_it_goes_wrong.flammable_limit", "lower flammable limit, IEC basis", "%",
                       gas_physics.lower_flammable_limit, fractions=work.survey.fact("gas.composition"))
     rows = []
@@ -76,15 +73,13 @@ def _times(work: Workings, flows: dict[str, Node]) -> None:
     for title, flow in flows.items():
         cells = [title]
         for key, level in (*levels.items(), ("limit", limit)):
-            name = f"if_it_goes_wrong.{title.replace(' ', '_')}.time_to_{key}"
+            name = f"if_it_goes_wrong.{title.replace(' ', '_').replace('-', '_')}.time_to_{key}"
             time = derive(name, dilution.unventilated_time, pit_volume=pit, flow=flow, fraction_limit=level)
             work.keep(f"{title}: time to {_level_title(key, shares)}", time, "s")
-            cells.append("none" if time.low is None else f"{show(time.low, 's', *_time_unit(time.low))}")
+            cells.append("none" if time.low is None else _time_text(time.low))
         rows.append(tuple(cells))
     grid_title = (f"Shortest time in a still pit; flammable limit {show(limit.value or 0.0, '-', '%')} by "
                   f"{flammability.TABLE.source}")
-    from stillbore.plan.parts import Grid
-
     work.here.grids.append(Grid(grid_title, ("what leaks", *(f"to {_level_title(key, shares)}" for key in
                                                             (*levels, "limit"))), tuple(rows)))
     work.tell(NOTE, "These times say how urgent it is, good to a factor of three. They are no reason to stay: whether "
@@ -95,5 +90,8 @@ def _level_title(key: str, shares: dict[str, object]) -> str:
     return "the flammable limit" if key == "limit" else f"{shares[key].text} of it"  # type: ignore[attr-defined]
 
 
-def _time_unit(seconds: float) -> tuple[str]:
-    return ("min",) if seconds >= 120.0 else ("s",)
+def _time_text(seconds: float) -> str:
+    if seconds < 1.0:
+        return "under 1 s"
+    unit = "s" if seconds < 120.0 else "min" if seconds < 7200.0 else "h"
+    return show(seconds, "s", unit, 2)

@@ -14,9 +14,10 @@ def cutting_window(work: Workings) -> None:
     start = work.work("window.from", "cut from, from the saddle's centre", "mm", physics.cut_start,
                       half_length=saddle("saddle.half_length"), stopper_tail=saddle("saddle.stopper_tail"),
                       gland_grip=saddle("saddle.gland_grip"), cutter_half_width=saddle("saddle.cutter_half_width"))
-    end = work.work("window.to", "cut to, from the saddle's centre", "mm", physics.cut_end, pit_end=site("site.pit_end"),
-                    cutter_swing=saddle("saddle.cutter_swing"), bond_clamp=saddle("saddle.bond_clamp"),
-                    nearest_thread=site("site.nearest_thread"), thread_margin=work.limit("strength.thread_to_cut"))
+    end = work.work("window.to", "cut to, from the saddle's centre", "mm", physics.cut_end,
+                    pit_end=site("site.pit_end"), cutter_swing=saddle("saddle.cutter_swing"),
+                    bond_clamp=saddle("saddle.bond_clamp"), nearest_thread=site("site.nearest_thread"),
+                    thread_margin=work.limit("strength.thread_to_cut"))
     width = work.work("window.width", "width of the cutting window", "mm", physics.beyond,
                       reached=worst("window.to", end, "low"), wanted=worst("window.from", start, "high"))
     none = constant("window.none", "m", 0.0, "a window has a width")

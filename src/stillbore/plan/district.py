@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from stillbore.derive import Node, derive, worst
@@ -27,8 +26,8 @@ def _kilopascal_slips(work: Workings) -> None:
             number = fact.text.replace("kPag", "").replace("kPa", "").strip()
             work.tell(DOES_NOT_APPLY, f"{fact.origin}: {fact.text} is {show(fact.high, 'Pa gauge', 'mbar')}, far above "
                       f"low pressure. If kPa was written for mbar, it is {number} mbar.",
-                      "Look at the instrument again, and write the unit it shows. If it is kPa, this is not low pressure.",
-                      1)
+                      "Look at the instrument again, and write the unit it shows; if it is kPa, this is not low "
+                      "pressure.", 1)
 
 
 def _window_rows(work: Workings, start: datetime, end: datetime) -> list[Row]:
@@ -54,8 +53,8 @@ def _highest(work: Workings) -> Node | None:
     rows = _window_rows(work, start, end)
     above = work.limit("pressure.above_set_pressure")
     if not rows or not _covered(rows, start, end):
-        work.tell(HOLD_OPEN, "The set pressure of the district is not known for the whole of the working window. The plan "
-                  "reckons with the maximum operating pressure instead.",
+        work.tell(HOLD_OPEN, "The set pressure of the district is not known for the whole of the working window. The "
+                  "plan reckons with the maximum operating pressure instead.",
                   "Ask pressure control for the profile of the day.", 8, 11)
         base = work.survey.fact("pressure.maximum_operating_pressure")
         if not base.known:
@@ -67,13 +66,14 @@ def _highest(work: Workings) -> Node | None:
     later = [row for row in _window_rows(work, end, end + LOOK_AHEAD)
              if (row.fact("set_pressure").high or 0.0) > (expected.high or 0.0)]
     for row in later:
-        work.tell(NOTE, f"The set pressure rises to {row.fact('set_pressure').text} at {row['from']:%H:%M}, soon after the "
-                  "window ends. A let-by pass from before does not count then.",
+        work.tell(NOTE, f"The set pressure rises to {row.fact('set_pressure').text} at {row['from']:%H:%M}, soon after "
+                  "the window ends. A let-by pass from before does not count then.",
                   "If the work runs late, watch again at the higher pressure, or wait.", 11)
     if operating.known and (operating.high or 0.0) > (expected.high or 0.0):
-        work.tell(ENGINEER, f"The pressure measured, {operating.text}, is above the highest that the profile lets expect, "
-                  f"{show(expected.high or 0.0, 'Pa gauge')}.", "Ask pressure control why before going on.", 1, 8)
-        return worst("pressure.highest", replace(operating, name="pressure.operating"), "high")
+        work.tell(ENGINEER, f"The pressure measured, {operating.text}, is above the highest that the profile lets "
+                  f"expect, {show(expected.high or 0.0, 'Pa gauge')}.",
+                  "Ask pressure control why before going on.", 1, 8)
+        return worst("pressure.highest", operating, "high")
     return worst("pressure.highest", expected, "high")
 
 
@@ -112,13 +112,12 @@ def break_through(work: Workings) -> None:
     high = derive("band", physics.band_high, **band)
     work.take("break_through.lowest", "the gauge settles at, from", "mbar", low, "low")
     work.take("break_through.highest", "the gauge settles at, to", "mbar", high, "high")
-    work.keep("a clear way brings it up within", replace(work.limit("cut.breakthrough_time"), name="break_through.time"),
-              "s")
+    work.keep("a clear way brings it up within", work.limit("cut.breakthrough_time"), "s", "break_through.time")
     rig = work.numbers["integrity.volume"].node
     work.work("break_through.fill", "gas that fills the rig", "ml", tightness.fill_volume, volume=rig,
               gauge_pressure=operating, atmospheric_pressure=work.survey.fact("site.barometer"))
-    work.tell(NOTE, "No rise, a slow rise or a swinging one is a blockage, water or the wrong pipe. Above the maximum, or "
-              "still climbing, is medium pressure: leave everything as it is, clear the pit, call.",
+    work.tell(NOTE, "No rise, a slow rise or a swinging one is a blockage, water or the wrong pipe. Above the maximum, "
+              "or still climbing, is medium pressure: leave everything as it is, clear the pit, call.",
               "Say this aloud before the pilot goes through.", 9)
 
 
@@ -126,7 +125,8 @@ def leg_and_let_by(work: Workings) -> None:
     """The isolated leg, the let-by limit as a rate and as a rise on this leg, and up to where a pass counts."""
     work.section("let_by", "Leg and let-by")
     if not work.tubes:
-        work.tell(ENGINEER, "The leg's volume is not known: the size of the pipe is not decided.", "Decide the size first.")
+        work.tell(ENGINEER, "The leg's volume is not known: the size of the pipe is not decided.",
+                  "Decide the size first.")
         return
     rig, air = work.numbers["integrity.volume"].node, work.survey.fact("site.barometer")
     length = work.survey.fact("site.leg_length")
@@ -137,34 +137,34 @@ def leg_and_let_by(work: Workings) -> None:
         legs[tube.key] = derive(f"leg.{tube.key}.volume", volume.joined_volume, volume=pipe, further_volume=rig)
     work.cover("leg.volume", "volume of the leg with the rig", "l", legs)
     limit, watch = work.limit("letby.leak_rate"), work.limit("letby.watch")
-    work.keep("let-by limit, as a rate", replace(limit, name="let_by.limit"), "l/h")
-    work.keep("length of the watch", replace(watch, name="let_by.watch"), "s")
+    work.keep("let-by limit, as a rate", limit, "l/h", "let_by.limit")
+    work.keep("length of the watch", watch, "s", "let_by.watch")
     rises = {key: derive(f"let_by.{key}.rise", tightness.fall_for_leak, leak_rate=limit, volume=node, duration=watch,
                          atmospheric_pressure=air) for key, node in legs.items()}
     rise = work.cover("let_by.rise_at_limit", "rise on this leg over the watch, at the limit", "mbar", rises)
     stop = {key: derive(f"let_by.{key}.stop_rise", tightness.fall_for_leak, leak_rate=work.limit("letby.stop_rate"),
                         volume=node, duration=watch, atmospheric_pressure=air) for key, node in legs.items()}
-    work.keep("let-by at which nothing is cut", replace(work.limit("letby.stop_rate"), name="let_by.stop"), "l/h")
+    work.keep("let-by at which nothing is cut", work.limit("letby.stop_rate"), "l/h", "let_by.stop")
     work.cover("let_by.rise_at_stop", "rise on this leg over the watch, at that rate", "mbar", stop)
     readable = derive("let_by.readable", gauge.readable, readable_movement=work.kit.fact("gauge.readable_movement"),
                       movements=work.limit("integrity.movements"))
     work.at_least("rise at the limit, against what the gauge can show", rise, readable, "mbar", HOLD_OPEN, 11,
                   do="Watch longer: on a leg of this volume the limit hardly moves the gauge.")
-    counts = work.work("let_by.valid_up_to", "pressure up to which a pass counts, watched at the pressure measured", "mbar",
-                       physics.counts_up_to, gauge_pressure=work.survey.fact("pressure.operating"),
+    counts = work.work("let_by.valid_up_to", "pressure up to which a pass counts, watched at the pressure measured",
+                       "mbar", physics.counts_up_to, gauge_pressure=work.survey.fact("pressure.operating"),
                        pressure_margin=work.limit("letby.pressure_margin"))
     if "pressure.highest" in work.numbers:
         work.at_least("a pass against the highest pressure expected", counts, work.numbers["pressure.highest"].node,
                       "mbar", HOLD_OPEN, 11, do="Watch at the higher pressure, or wait until it has gone.")
-    work.keep("a pass is fresh for", replace(work.limit("letby.fresh"), name="let_by.fresh"), "s")
-    work.keep("leave the vent open first, for", replace(work.limit("letby.settle"), name="let_by.settle"), "s")
-    work.tell(NOTE, "A flat gauge can hide let-by if the leg leaks. Look at the open vent as well: without that look let-by "
-              "is not proven, whatever the gauge says.", "Bubbles or flow at the open vent first, then close it and watch.",
-              11)
+    work.keep("a pass is fresh for", work.limit("letby.fresh"), "s", "let_by.fresh")
+    work.keep("leave the vent open first, for", work.limit("letby.settle"), "s", "let_by.settle")
+    work.tell(NOTE, "A flat gauge can hide let-by if the leg leaks. Look at the open vent as well: without that look "
+              "let-by is not proven, whatever the gauge says.",
+              "Bubbles or flow at the open vent first, then close it and watch.", 11)
 
 
 def gas_properties(work: Workings, gauge_pressure: Node) -> dict[str, Node]:
-    """Density, viscosity and the rest of the gas at a gauge pressure, for whoever needs them."""
+    """Absolute pressure, viscosity and the rest of the gas at a gauge pressure, for whoever needs them."""
     fractions, temperature = work.survey.fact("gas.composition"), work.survey.fact("site.ground_temperature")
     middle = worst("ground temperature", temperature, "low")
     absolute = derive("absolute pressure", physics.absolute_pressure, gauge_pressure=gauge_pressure,
@@ -172,10 +172,10 @@ def gas_properties(work: Workings, gauge_pressure: Node) -> dict[str, Node]:
     return {
         "absolute": absolute,
         "temperature": middle,
-        "density": derive("gas density", gas_physics.density, fractions=fractions, pressure=absolute, temperature=middle),
         "viscosity": derive("gas viscosity", gas_physics.viscosity, fractions=fractions, temperature=middle),
         "molar_mass": derive("molar mass", gas_physics.molar_mass, fractions=fractions),
-        "heat_ratio": derive("ratio of specific heats", gas_physics.heat_ratio, fractions=fractions, temperature=middle),
+        "heat_ratio": derive("ratio of specific heats", gas_physics.heat_ratio, fractions=fractions,
+                             temperature=middle),
     }
 
 

@@ -29,8 +29,8 @@ def integrity(work: Workings) -> None:
     site, kit = work.survey.fact, work.kit.fact
     pressure, air = kit("kit.test_pressure"), site("site.barometer")
     readable, limit = kit("gauge.readable_movement"), work.limit("integrity.leak_rate")
-    work.keep("pressure of the test, air", pressure, "mbar")
-    work.keep("largest leak, as a flow of air", limit, "ml/min")
+    work.keep("pressure of the test, air", pressure, "mbar", "integrity.test_pressure")
+    work.keep("largest leak, as a flow of air", limit, "ml/min", "integrity.leak_limit")
     minute = Fact("one minute", "s", 60.0, 60.0, 60.0, "constant", "a minute")
     work.work("integrity.leak_of_one_division", "leak that moves the gauge by one readable movement in a minute",
               "ml/min", tightness.smallest_leak, volume=rig, readable_movement=readable, duration=minute,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
 from stillbore.job.schema import JobFile
+from stillbore.units import show_difference
 
 # What a finding means for the method. "hold stays open": it may be planned, but the hold cannot be signed.
 DOES_NOT_APPLY = "does not apply"
@@ -20,15 +21,12 @@ MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
 
 @dataclass(frozen=True)
 class Number:
-    """A number of the plan: what it is, the node that carries it, and the unit it is shown in."""
+    """A number of the plan: its dotted name, what it is, the node that carries it, and the unit it is shown in."""
 
+    name: str
     title: str
     node: Node
     shown: str
-
-    @property
-    def name(self) -> str:
-        return self.node.name
 
     @property
     def text(self) -> str:
@@ -39,7 +37,7 @@ class Number:
 class Check:
     """A number against a limit of the rule set or the kit.
 
-    ``margin`` says how far off the limit the worst end is, in words; ``means`` is the finding level if it is not met.
+    ``means`` is the finding level if it is not met.
     """
 
     title: str
@@ -53,6 +51,17 @@ class Check:
     @property
     def text(self) -> str:
         return f"{span_text(self.measured, self.shown)}; wanted {self.wanted} {span_text(self.limit, self.shown)}"
+
+    @property
+    def margin(self) -> str:
+        """How far the worst end lies on the right side of the limit ("" where something is unknown)."""
+        ends = (self.measured.low, self.measured.high, self.limit.low, self.limit.high)
+        if any(end is None for end in ends):
+            return ""
+        low, high, limit_low, limit_high = ends
+        spare = limit_low - high if self.wanted == "at most" else low - limit_high  # type: ignore[operator]
+        text = show_difference(abs(spare), self.measured.unit, self.shown)
+        return f"{text} to spare" if spare >= 0.0 else f"{text} too {'much' if self.wanted == 'at most' else 'little'}"
 
 
 @dataclass(frozen=True)
@@ -115,11 +124,11 @@ class Workings:
     def here(self) -> Section:
         return self.sections[-1]
 
-    def keep(self, title: str, node: Node, shown: str) -> Node:
-        """Show a node under its name. A name is given once."""
-        assert node.name not in self.numbers, f"the number {node.name} is given twice"
-        number = Number(title, node, shown)
-        self.numbers[node.name] = number
+    def keep(self, title: str, node: Node, shown: str, name: str = "") -> Node:
+        """Show a node under its own name, or a name of the plan. A name is given once."""
+        number = Number(name or node.name, title, node, shown)
+        assert number.name not in self.numbers, f"the number {number.name} is given twice"
+        self.numbers[number.name] = number
         self.here.numbers.append(number)
         return node
 

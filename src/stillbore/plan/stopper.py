@@ -27,14 +27,16 @@ def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
     partly = [(row, fits[row.text("id")]) for row in rows if fits[row.text("id")]]
     if not partly:
         size = SIZE_NAMES[work.size]
-        why = f"none of the kit's for {size} is squeezed rightly in the bore" if rows else f"the kit has none for {size}"
+        why = (f"none of the kit's for {size} is squeezed rightly in the bore" if rows
+               else f"the kit has none for {size}")
         work.tell(DOES_NOT_APPLY, f"No stopper fits: {why}.",
                   "Take a kit with a stopper for this bore. None that fits is an answer.", 6)
         return rows[0] if rows else None
     row, keys = max(partly, key=lambda pair: len(pair[1]))
     fitting = ", ".join(titles[key] for key in keys)
     misfits = ", ".join(titles[key] for key in bores if key not in keys)
-    work.tell(HOLD_OPEN, f"The stopper {row.text('id')} fits the tube {fitting}, but not {misfits}. Which tube it is decides whether it seals.",
+    work.tell(HOLD_OPEN, f"The stopper {row.text('id')} fits the tube {fitting}, but not {misfits}. Which tube it is "
+              "decides whether it seals.",
               "Measure the wall before it is set; if it is one of those it does not fit, take another stopper.", 5, 6)
     return row
 
@@ -49,13 +51,13 @@ def stopper(work: Workings) -> None:
     row = _choose(work, bores)
     if row is None:
         return
-    work.keep("free diameter of the stopper", row.fact("free_diameter"), "mm")
+    work.keep("free diameter of the stopper", row.fact("free_diameter"), "mm", "stopper.free_diameter")
     work.each("stopper.*.squeeze", "squeeze", "%", lambda name, tube: derive(
         name, physics.squeeze, stopper_diameter=row.fact("free_diameter"), bore=bores[tube.key]))
     work.cover("stopper.squeeze", "squeeze", "%", {key: work.numbers[f"stopper.{key}.squeeze"].node for key in bores})
-    work.keep("least squeeze at which it seals", row.fact("least_squeeze"), "%")
-    work.keep("most squeeze at which it can be set", row.fact("most_squeeze"), "%")
-    work.keep("largest force to set it", row.fact("setting_force"), "N")
+    work.keep("least squeeze at which it seals", row.fact("least_squeeze"), "%", "stopper.least_squeeze")
+    work.keep("most squeeze at which it can be set", row.fact("most_squeeze"), "%", "stopper.most_squeeze")
+    work.keep("largest force to set it", row.fact("setting_force"), "N", "stopper.setting_force")
     widest = work.take("stopper.bore", "widest bore it may meet", "mm",
                        max(bores.values(), key=lambda node: node.high or 0.0), "high")
     pressures = {"lowest": "pressure.lowest", "operating": "pressure.operating", "highest": "pressure.highest"}
@@ -67,8 +69,8 @@ def stopper(work: Workings) -> None:
     work.work("stopper.proof_pressure", "highest pressure for proving a fitting with gas behind the stopper", "mbar",
               pressure_physics.counts_up_to, gauge_pressure=worst("pressure.lowest", lowest, "low"),
               pressure_margin=row.fact("reverse_pressure"))
-    work.tell(NOTE, "A fitting proved later, with gas behind the stopper, is proved at no more than this pressure: more, "
-              "from the house side, pushes the stopper the wrong way.",
+    work.tell(NOTE, "A fitting proved later, with gas behind the stopper, is proved at no more than this pressure: "
+              "more, from the house side, pushes the stopper the wrong way.",
               "Never prove it at the pressure of the first test.")
 
 
@@ -76,7 +78,7 @@ def _holding(work: Workings, row: Row, widest: Node, forces: dict[str, Node]) ->
     highest = work.numbers.get("pressure.highest")
     if highest is None:
         return
-    work.keep("rated push-out force", row.fact("rated_force"), "N")
+    work.keep("rated push-out force", row.fact("rated_force"), "N", "stopper.rated_force")
     factor = work.work("stopper.force_factor", "rated force over push-out at the highest pressure", "-",
                        physics.force_factor, rated_force=row.fact("rated_force"), force=forces["highest"])
     work.at_least("rated force over push-out", factor, work.limit("stopper.force_factor"), "-", DOES_NOT_APPLY, 11,

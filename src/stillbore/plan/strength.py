@@ -19,7 +19,7 @@ def thin_wall(work: Workings) -> Fact:
     if sound is not None and sound.node.known and (sound.node.low or 0.0) > 0.0:
         return worst("strength.wall", sound.node, "low")  # type: ignore[return-value]
     least = work.limit("pipe.least_wall")
-    return replace(least, name="strength.wall")
+    return least
 
 
 def strength(work: Workings, saw_row: Row | None) -> None:
@@ -32,7 +32,7 @@ def strength(work: Workings, saw_row: Row | None) -> None:
     outside = work.tubes[0].outside_diameter
     outside = replace(outside, value=outside.low, high=outside.low)  # the smaller tube is the weaker
     wall: Node = thin_wall(work)
-    work.keep("wall to reckon with: thin and corroded", wall, "mm")
+    work.keep("wall to reckon with: thin and corroded", wall, "mm", "strength.wall")
     steel = steel_properties.TABLE
     density = constant("steel density", "kg/m3", steel.number("steel_density", steel="S195T"), steel.title)
     hole = work.numbers["travel.saw_diameter_running"].node
@@ -46,7 +46,7 @@ def strength(work: Workings, saw_row: Row | None) -> None:
     weight = derive("strength.weight_per_length", physics.weight_per_length, mass_per_length=worst(
         "strength.mass_per_length", mass, "high"))
     limit = work.limit("strength.largest_stress")
-    work.keep("largest stress allowed", limit, "MPa")
+    work.keep("largest stress allowed", limit, "MPa", "strength.largest_stress")
     span, overhang = work.limit("strength.unpropped_span"), work.limit("strength.free_cantilever")
     for key, title, function, length in (
             ("span_built_in", "held at both ends", physics.built_in_moment, span),

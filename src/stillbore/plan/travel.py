@@ -100,7 +100,7 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
         return
     stated = row.fact("stated_travel")
     datum = str(work.kit.value("travel.counted_from"))
-    work.keep(f"travel stated by the kit's maker, counted from {datum}", stated, "mm")
+    work.keep(f"travel stated by the kit's maker, counted from {datum}", stated, "mm", "travel.stated")
     depth = work.work("travel.stated_depth", "the same, counted from saw contact", "mm", saw.depth_from_pilot_contact,
                       feed=stated, pilot_lead=lead)
     beyond = work.each("travel.*.stated_beyond_full", "stated travel beyond full hole", "mm", lambda name, tube: derive(
@@ -139,27 +139,27 @@ def _nominal(fact: Fact) -> Fact:
 
 
 def _pilot(work: Workings, row: Row) -> None:
-    """The band in which the pilot lead must lie, over every tube it may be."""
+    """The band in which the pilot lead must lie, over every tube it may be: the pilot must be through the wall, over
+    its whole width, before the saw bites (which is the depth at which it is through, counted from its own contact), and
+    its tip must stay clear of the far wall."""
     lead = row.fact("pilot_lead")
-    least = work.each("travel.*.lead_least", "least pilot lead", "mm", lambda name, tube: derive(
-        name, saw.pilot_lead_least, wall=tube.wall, pilot_diameter=row.fact("pilot_diameter"),
-        point_angle=row.fact("pilot_point_angle")))
-    most = work.each("travel.*.lead_most", "largest pilot lead", "mm", lambda name, tube: derive(
-        name, saw.pilot_lead_most, outside_diameter=tube.outside_diameter, wall=tube.wall,
-        margin=work.limit("travel.before_far_wall")))
-    least_node = max(least.values(), key=lambda node: node.high or 0.0)
-    most_node = min(most.values(), key=lambda node: node.low or 0.0)
-    work.keep("pilot lead of the kit", lead, "mm")
-    level = NOTE if len(work.tubes) > 1 else ENGINEER
-    work.at_least("pilot lead: the pilot is through before the saw bites", lead,
-                  worst("travel.lead_least", least_node, "high"), "mm", level, do="Set the pilot further out.")
-    work.at_most("pilot lead: the tip stays clear of the far wall", lead, worst("travel.lead_most", most_node, "low"),
-                 "mm", level, do="Set the pilot further in.")
     through = work.each("travel.*.pilot_through", "pilot through, from pilot contact", "mm", lambda name, tube: derive(
         name, saw.pilot_through_depth, outside_diameter=tube.outside_diameter, wall=tube.wall,
         pilot_diameter=row.fact("pilot_diameter"), point_angle=row.fact("pilot_point_angle"),
         off_centre=work.kit.fact("saddle.centring")))
-    work.cover("travel.pilot_through", "pilot through, from pilot contact", "mm", through)
+    most = work.each("travel.*.lead_most", "largest pilot lead", "mm", lambda name, tube: derive(
+        name, saw.pilot_lead_most, outside_diameter=tube.outside_diameter, wall=tube.wall,
+        margin=work.limit("travel.before_far_wall")))
+    work.keep("pilot lead of the kit", lead, "mm", "travel.pilot_lead")
+    cover = work.cover("travel.pilot_through", "pilot through, from pilot contact", "mm", through)
+    least_lead = work.take("travel.lead_least", "least pilot lead, worst case", "mm", cover, "high")
+    most_lead = work.take("travel.lead_most", "largest pilot lead, worst case", "mm",
+                          min(most.values(), key=lambda node: node.low or 0.0), "low")
+    level = NOTE if len(work.tubes) > 1 else ENGINEER
+    work.at_least("pilot lead: through before the saw bites", lead, least_lead, "mm", level,
+                  do="Set the pilot further out, or expect saw and pilot to cut together.")
+    work.at_most("pilot lead: the tip clear of the far wall", lead, most_lead, "mm", level,
+                 do="Set the pilot further in.")
 
 
 def _coupon(work: Workings, row: Row) -> None:
@@ -206,13 +206,12 @@ def travel(work: Workings) -> Row | None:
     row = choose_saw(work)
     if row is None:
         return None
-    work.keep("saw diameter", row.fact("diameter"), "mm")
+    work.keep("saw diameter", row.fact("diameter"), "mm", "travel.saw_diameter")
     size = work.work("travel.saw_diameter_running", "saw diameter with run-out", "mm", saw.effective_saw_diameter,
                      saw_diameter=row.fact("diameter"), run_out=row.fact("run_out"))
     lead = datum_lead(work, row)
-    work.keep(f"feed when the saw touches, counted from {work.kit.value('travel.counted_from')}",
-              derive("travel.datum_lead", window.beyond, reached=lead,
-                     wanted=constant("travel.origin", "m", 0.0, "the kit's datum")), "mm")
+    work.keep(f"feed when the saw touches, counted from {work.kit.value('travel.counted_from')}", lead, "mm",
+              "travel.datum_lead")
     starts, ends = _depths(work, row, size)
     _worst_window(work, starts, ends, lead)
     _off_centre(work, size)

@@ -1,0 +1,65 @@
+"""Which files a plan is made of, and where the shipped examples stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+
+from stillbore.errors import Fault, InputFaults
+from stillbore.job.kit import KIT
+from stillbore.job.procedure import PROCEDURE
+from stillbore.job.rules import RULES
+from stillbore.job.schema import JobFile, Schema, load, load_text
+from stillbore.job.survey import SURVEY
+
+EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
+
+
+@dataclass(frozen=True)
+class JobFiles:
+    """The four files of a plan."""
+
+    survey: JobFile
+    kit: JobFile
+    rules: JobFile
+    procedure: JobFile
+
+
+def example_text(name: str) -> str:
+    """The text of a shipped example file."""
+    return files("stillbore.examples").joinpath(name).read_text(encoding="utf-8")
+
+
+def _load(schema: Schema, path: Path | None, example: str, faults: list[Fault]) -> JobFile | None:
+    try:
+        return load_text(schema, example_text(example), example) if path is None else load(schema, path)
+    except InputFaults as error:
+        faults += error.faults
+        return None
+
+
+def _procedure(kit: JobFile, path: Path | None) -> JobFile:
+    """The order of work: a file given, or the shipped one that the kit names."""
+    if path is not None:
+        return load(PROCEDURE, path)
+    name = str(kit.value("kit.procedure"))
+    shipped = files("stillbore.procedures").joinpath(f"{name}.toml")
+    if not shipped.is_file():
+        known = sorted(item.name[:-5] for item in files("stillbore.procedures").iterdir() if item.name.endswith(".toml"))
+        raise InputFaults([Fault(kit.row("kit").place, f"There is no order of work '{name}'.",
+                                 f"Write one of: {', '.join(known)}; or give a file with --procedure.")])
+    return load_text(PROCEDURE, shipped.read_text(encoding="utf-8"), f"{name}.toml")
+
+
+def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
+             procedure: Path | None = None) -> JobFiles:
+    """Load the files of a plan; where no kit or rule set is given, the shipped, invented examples are taken, and every
+    document says so. Raises InputFaults with the faults of all files at once."""
+    faults: list[Fault] = []
+    survey_file = _load(SURVEY, survey, EXAMPLE_SURVEY, faults)
+    kit_file = _load(KIT, kit, EXAMPLE_KIT, faults)
+    rules_file = _load(RULES, rules, EXAMPLE_RULES, faults)
+    if faults or survey_file is None or kit_file is None or rules_file is None:
+        raise InputFaults(faults)
+    return JobFiles(survey_file, kit_file, rules_file, _procedure(kit_file, procedure))
