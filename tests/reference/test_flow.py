@@ -1,4 +1,4 @@
-"""Pipe flow against fluids (its Colebrook is Lambert's W, ours solved on a bracket) and against the fuel gas code's tables."""
+"""Pipe flow against fluids (its Colebrook is Lambert's W, ours a bracket) and the fuel gas code's tables."""
 
 import random
 from math import isclose, pi

@@ -46,7 +46,8 @@ def _procedure(kit: JobFile, path: Path | None) -> JobFile:
     name = str(kit.value("kit.procedure"))
     shipped = files("stillbore.procedures").joinpath(f"{name}.toml")
     if not shipped.is_file():
-        known = sorted(item.name[:-5] for item in files("stillbore.procedures").iterdir() if item.name.endswith(".toml"))
+        names = (item.name for item in files("stillbore.procedures").iterdir())
+        known = sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml"))
         raise InputFaults([Fault(kit.row("kit").place, f"There is no order of work '{name}'.",
                                  f"Write one of: {', '.join(known)}; or give a file with --procedure.")])
     return load_text(PROCEDURE, shipped.read_text(encoding="utf-8"), f"{name}.toml")

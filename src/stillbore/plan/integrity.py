@@ -1,4 +1,4 @@
-"""The integrity test of the rig: what its limit looks like on this gauge, how long it takes, and what warmth does to it."""
+"""The integrity test of the rig: what its limit looks like on this gauge, how long it takes, what warmth does."""
 
 from __future__ import annotations
 
@@ -36,8 +36,8 @@ def integrity(work: Workings) -> None:
               "ml/min", tightness.smallest_leak, volume=rig, readable_movement=readable, duration=minute,
               atmospheric_pressure=air)
     shown = work.work("integrity.shortest_hold", "shortest hold that can show the limit", "s", tightness.shortest_hold,
-                      leak_rate=limit, volume=rig, readable_movement=readable, movements=work.limit("integrity.movements"),
-                      atmospheric_pressure=air)
+                      leak_rate=limit, volume=rig, readable_movement=readable,
+                      movements=work.limit("integrity.movements"), atmospheric_pressure=air)
     work.at_most("hold that can show the limit", shown, work.limit("integrity.longest_hold"), "s", ENGINEER, 7,
                  do="Take a finer gauge or a smaller rig.")
     rule = work.limit("integrity.shortest_hold")

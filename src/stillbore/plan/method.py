@@ -18,22 +18,23 @@ def method(work: Workings) -> None:
         work.tell(HOLD_OPEN, f"The material of the pipe has not been found out (the record says {recorded}).",
                   "Clean it, try a magnet, look at the threads.", 4)
     elif found != "steel":
-        work.tell(DOES_NOT_APPLY, f"The pipe is {found}; the method is for steel.", "Another method, by an engineer.", 4)
+        work.tell(DOES_NOT_APPLY, f"The pipe is {found}; the method is for steel.",
+                  "Another method, by an engineer.", 4)
     elif recorded not in ("steel", "unknown"):
         work.tell(ENGINEER, f"The record says {recorded}, the pipe is steel. It may be the wrong pipe.",
                   "Prove again that this is the right pipe.", 4)
     feeds = survey.value("supply.feeds")
     if feeds == "two sides":
-        work.tell(DOES_NOT_APPLY, "Gas can come from two sides. One stopper isolates one direction only; the cut end on the "
-                  "other side would stand open to gas.", "A way with a stopper on each side, by an engineer.", 2)
+        work.tell(DOES_NOT_APPLY, "Gas can come from two sides. One stopper isolates one direction only; the cut end on "
+                  "the other side would stand open to gas.", "A way with a stopper on each side, by an engineer.", 2)
     elif feeds == "unknown":
         work.tell(HOLD_OPEN, "It is not known whether gas can come from more than one side.",
                   "Find out: records, tracing, and the watch before venting.", 2, 10)
     proofs = set(survey.row("pipe").texts("identity_proofs"))
     wanted = work.limit("pipe.identity_proofs")
     if len(proofs) < (wanted.high or 0.0):
-        work.tell(HOLD_OPEN, f"There are {len(proofs)} proofs that this is the right pipe; {wanted.text} independent ones "
-                  "are wanted.", "Trace it both ways; open a burner and watch the pressure.", 4)
+        work.tell(HOLD_OPEN, f"There are {len(proofs)} proofs that this is the right pipe; {wanted.text} independent "
+                  "ones are wanted.", "Trace it both ways; open a burner and watch the pressure.", 4)
     _gas(work)
 
 
@@ -47,10 +48,10 @@ def _gas(work: Workings) -> None:
     hydrogen = composition[COMPONENTS.index("H2")]
     threshold = work.limit("bond.hydrogen_from")
     if name == "natural gas" and hydrogen >= (threshold.low or 0.0):
-        work.tell(ENGINEER, f"The gas is called natural gas, but its composition has {show(hydrogen, '-', '%')} hydrogen.",
+        work.tell(ENGINEER, f"The gas is called natural gas, but {show(hydrogen, '-', '%')} of it is hydrogen.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
     if has_hydrogen(work):
-        work.tell(ENGINEER, "The gas has hydrogen in it. Infra-red and laser detectors do not see hydrogen and read low.",
+        work.tell(ENGINEER, "The gas has hydrogen in it. Infra-red and laser detectors do not see it and read low.",
                   "Use a detector calibrated for this blend; the lower current limit holds.", 3, 16)
 
 

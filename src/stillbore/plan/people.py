@@ -21,7 +21,8 @@ def _expiry(work: Workings, what: str, until: object, hold: int) -> None:
     assert isinstance(until, date)
     _, end, warning = _dates(work)
     if until < end:
-        work.tell(HOLD_OPEN, f"{what} expired on {until}, before the work ends on {end}.", "Renew it, or replace it.", hold)
+        work.tell(HOLD_OPEN, f"{what} is valid until {until} only; the work ends on {end}.",
+                  "Renew it, or replace it.", hold)
     elif until < end + warning:
         work.tell(NOTE, f"{what} expires on {until}, within {warning.days} days of the work.", "Renew it in time.")
 
@@ -35,7 +36,7 @@ def people(work: Workings) -> None:
     rows = work.survey.rows("person")
     least = work.limit("people.least")
     if len({row.text("id") for row in rows}) < (least.high or 0.0):
-        work.tell(DOES_NOT_APPLY, f"There are {len(rows)} people on the job; {least.text} are the least at the pit, always. "
+        work.tell(DOES_NOT_APPLY, f"On the job: {len(rows)}. At the pit there are always {least.text} at the least. "
                   "A lone worker does not do this job.", "Name the second person.", 8)
     roles = {row.text("role") for row in rows}
     for role in NEEDED_ROLES:
@@ -49,8 +50,8 @@ def people(work: Workings) -> None:
         work.tell(HOLD_OPEN, "There is no permit or notice for the street.", "Get one, or say why none is needed.", 8)
     for row in permits:
         if row["from"] > start or row["until"] < end:  # type: ignore[operator]
-            work.tell(HOLD_OPEN, f"The permit {row.text('reference')} ({row.text('kind')}) is live from {row['from']} to "
-                      f"{row['until']}, not for all of the window ({start} to {end}).", "Have it changed.", 8)
+            work.tell(HOLD_OPEN, f"The permit {row.text('reference')} ({row.text('kind')}) is live from {row['from']} "
+                      f"to {row['until']}, not for all of the window ({start} to {end}).", "Have it changed.", 8)
     _customers(work)
     _kit_dates(work)
 
@@ -71,7 +72,8 @@ def _customers(work: Workings) -> None:
         if not row.fact("heat_input").known:
             work.tell(NOTE, f"The load of {house} is not known.", "Read the rating of the meter and the appliances.")
     if len(fed) > 1:
-        work.tell(ENGINEER, f"{len(fed)} houses are fed by this service: {', '.join(row.text('premises') for row in fed)}.",
+        houses = ", ".join(row.text("premises") for row in fed)
+        work.tell(ENGINEER, f"{len(fed)} houses are fed by this service: {houses}.",
                   "Each must agree, be off, and be put back; plan it as one job.", 2)
 
 
@@ -80,7 +82,8 @@ def _kit_dates(work: Workings) -> None:
     _expiry(work, f"The inspection of {kit.value('kit.name')}", kit.value("kit.maker_inspection_until"), 6)
     _expiry(work, f"The calibration of gauge {kit.value('gauge.id')}", kit.value("gauge.calibrated_until"), 7)
     _expiry(work, f"The check of bond lead {kit.value('bond.id')}", kit.value("bond.checked_until"), 13)
-    for section, used, most, what in (("saw", "holes_cut", "holes_most", "holes"), ("stopper", "uses", "uses_most", "uses")):
+    lives = (("saw", "holes_cut", "holes_most", "holes"), ("stopper", "uses", "uses_most", "uses"))
+    for section, used, most, what in lives:
         for row in kit.rows(section):
             if row["size"] == work.size and row[used] >= row[most]:  # type: ignore[operator]
                 work.tell(HOLD_OPEN, f"The {section} {row.text('id')} has had {row[used]} of its {row[most]} {what}.",

@@ -65,11 +65,11 @@ def strength(work: Workings, saw_row: Row | None) -> None:
     length = derive("saddle length", physics.whole_length, half_length=work.kit.fact("saddle.half_length"))
     work.at_least("room for a prop on each side of the saddle", spacing, length, "m", ENGINEER, 13,
                   do="Carry the kit's weight from above, or find sounder pipe.")
-    work.tell(NOTE, "Prop the pipe on both sides of the saddle before the kit goes on, and prop the kit itself; the cut "
-              "end must not hang free.", "A hand on the drill of an unpropped cut end bends this pipe.")
+    work.tell(NOTE, "Prop the pipe on both sides of the saddle before the kit goes on, and prop the kit itself; the "
+              "cut end must not hang free.", "A hand on the drill of an unpropped cut end bends this pipe.")
     work.at_least("saddle to the nearest threaded joint", work.survey.fact("site.nearest_thread"),
                   work.limit("strength.thread_to_saddle"), "mm", ENGINEER, 13,
                   do="Prop both sides of the joint, or move the saddle.")
     if not work.survey.fact("pipe.wall").known:
-        work.tell(HOLD_OPEN, "Strength is reckoned with the least wall the rule set lets be drilled, because the wall has "
-                  "not been measured.", "Measure the wall.", 5)
+        work.tell(HOLD_OPEN, "Strength is reckoned with the least wall the rule set lets be drilled, because the wall "
+                  "has not been measured.", "Measure the wall.", 5)
