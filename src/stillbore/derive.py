@@ -12,6 +12,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from math import isfinite
 
 from stillbore.errors import Refused, StillboreError
 from stillbore.formulas import Formula, evaluate, formula, name_of
@@ -230,10 +231,12 @@ def roots(node: Node) -> tuple[Fact, ...]:
 
 @dataclass(frozen=True)
 class Share:
-    """How much narrower a number's range would be (0 to 1) if this fact were known exactly."""
+    """What it would do to a number if this fact were known exactly: how much narrower its range would be (0 to 1), or,
+    for a number that is itself a worst case and has no range, by how much it would move (in its unit)."""
 
     fact: Fact
     share: float
+    moves: float = 0.0
 
 
 def _width(node: Node, at: Mapping[Fact, Fact]) -> tuple[float, float]:
@@ -260,12 +263,9 @@ def _rebuild(node: Node, at: Mapping[Fact, Fact], memo: dict[int, Node]) -> Node
 
 def shares(node: Node) -> tuple[Share, ...]:
     """Which fact would narrow the range most: each ranged fact is fixed at its best (or middle), and the range
-    worked out again. Ordered, largest first. For the worst end of a number, the ranking is that number's."""
-    if isinstance(node, Traced) and node.formula is None and node.result:
-        return shares(node.inputs[node.result])
+    worked out again. A number without a range that rests on worst ends is ranked by how far it would move; one that is
+    not a number everywhere, by what alone would make it one. Ordered, largest first."""
     low, high = node.low, node.high
-    if low is None or high is None or not high > low:
-        return ()
     found = []
     for root in roots(node):
         if root.composition or root.low is None or root.high is None or root.exact:
@@ -273,8 +273,14 @@ def shares(node: Node) -> tuple[Share, ...]:
         middle = root.value if root.value is not None else 0.5 * (root.low + root.high)
         fixed = replace(root, value=middle, low=middle, high=middle)
         new_low, new_high = _width(node, {root: fixed})
-        found.append(Share(root, max(0.0, 1.0 - (new_high - new_low) / (high - low))))
-    return tuple(sorted(found, key=lambda share: -share.share))
+        if low is None or high is None:  # not a number everywhere: does this fact alone make it one?
+            if isfinite(new_high - new_low):
+                found.append(Share(root, 1.0))
+        elif high > low:
+            found.append(Share(root, max(0.0, 1.0 - (new_high - new_low) / (high - low))))
+        else:
+            found.append(Share(root, 0.0, new_high - high))
+    return tuple(sorted(found, key=lambda share: (-share.share, -abs(share.moves))))
 
 
 def span_text(node: Node, unit: str | None = None) -> str:

@@ -17,7 +17,7 @@ from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
 from stillbore.plan.district import break_through, leg_and_let_by, pressures
 from stillbore.plan.integrity import integrity
-from stillbore.plan.method import method, result
+from stillbore.plan.method import method, reasons, result
 from stillbore.plan.parts import HOLD_OPEN, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
@@ -97,5 +97,6 @@ def plan(files: JobFiles) -> Plan:
     leg_and_let_by(work)
     contingency(work)
     people(work)
+    work.sections[0].grids.append(reasons(work))
     return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size,
                 planned_steps(files.procedure, files.kit, work.numbers))

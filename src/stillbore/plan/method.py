@@ -2,8 +2,20 @@
 
 from __future__ import annotations
 
+from stillbore.derive import span_text
 from stillbore.plan.bond import has_hydrogen
-from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Section, Workings
+from stillbore.plan.parts import (
+    DOES_NOT_APPLY,
+    ENGINEER,
+    HOLD_OPEN,
+    MET,
+    NOT_MET,
+    NOT_PROVEN,
+    Grid,
+    Section,
+    Workings,
+)
+from stillbore.plan.pipe import SIZE_NAMES
 from stillbore.units import COMPONENTS, show
 
 APPLIES = "applies"
@@ -25,8 +37,8 @@ def method(work: Workings) -> None:
                   "Prove again that this is the right pipe.", 4)
     feeds = survey.value("supply.feeds")
     if feeds == "two sides":
-        work.tell(DOES_NOT_APPLY, "Gas can come from two sides. One stopper isolates one direction only; the cut end on "
-                  "the other side would stand open to gas.", "A way with a stopper on each side, by an engineer.", 2)
+        work.tell(DOES_NOT_APPLY, "Gas can come from two sides. One stopper isolates one direction only; the cut end "
+                  "on the other side would stand open to gas.", "A way with a stopper on each side, by an engineer.", 2)
     elif feeds == "unknown":
         work.tell(HOLD_OPEN, "It is not known whether gas can come from more than one side.",
                   "Find out: records, tracing, and the watch before venting.", 2, 10)
@@ -53,6 +65,36 @@ def _gas(work: Workings) -> None:
     if has_hydrogen(work):
         work.tell(ENGINEER, "The gas has hydrogen in it. Infra-red and laser detectors do not see it and read low.",
                   "Use a detector calibrated for this blend; the lower current limit holds.", 3, 16)
+
+
+def reasons(work: Workings) -> Grid:
+    """Every reason for and against in one table, with its margin; made last, when all checks are known."""
+    survey, kit = work.survey, work.kit.row("kit")
+    material = survey.value("pipe.material")
+    rows = [
+        ("material", f"{material} as found", "steel", _met(material, "steel")),
+        ("size", SIZE_NAMES.get(work.size, "not decided"), "3/4 to 2 inch", MET if work.size else NOT_PROVEN),
+        ("gas", str(survey.value("gas.name")), f"kit approved for {', '.join(kit.texts('approved_gases'))}",
+         MET if survey.value("gas.name") in kit.texts("approved_gases") else NOT_MET),
+        ("feeds", str(survey.value("supply.feeds")), "one side", _met(survey.value("supply.feeds"), "one side")),
+        ("who is fed", f"list complete: {survey.value('supply.fed_list_complete')}", "yes",
+         _met(survey.value("supply.fed_list_complete"), "yes", "no")),
+    ]
+    cells = [(*row, "") for row in rows]
+    for section in work.sections:
+        for check in section.checks:
+            if check.means in (DOES_NOT_APPLY, ENGINEER):
+                measured = span_text(check.measured, check.shown)
+                wanted = f"{check.wanted} {span_text(check.limit, check.shown)}"
+                cells.append((check.title, measured, wanted, check.verdict, check.margin))
+    return Grid("Reasons, each with its margin", ("what", "found", "wanted", "verdict", "margin"), tuple(cells))
+
+
+def _met(found: object, wanted: str, *also_open: str) -> str:
+    """A fact in words against the one wanted; unknown is not proven."""
+    if found == wanted:
+        return MET
+    return NOT_PROVEN if found == "unknown" or found in also_open else NOT_MET
 
 
 def result(sections: list[Section]) -> str:

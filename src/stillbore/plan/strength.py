@@ -8,7 +8,7 @@ from stillbore.derive import Fact, Node, constant, derive, worst
 from stillbore.job.schema import Row
 from stillbore.physics import strength as physics
 from stillbore.physics import tube as tube_physics
-from stillbore.plan.parts import ENGINEER, HOLD_OPEN, NOTE, Workings
+from stillbore.plan.parts import ENGINEER, NOTE, Workings
 from stillbore.tables import steel_properties
 
 
@@ -71,5 +71,5 @@ def strength(work: Workings, saw_row: Row | None) -> None:
                   work.limit("strength.thread_to_saddle"), "mm", ENGINEER, 13,
                   do="Prop both sides of the joint, or move the saddle.")
     if not work.survey.fact("pipe.wall").known:
-        work.tell(HOLD_OPEN, "Strength is reckoned with the least wall the rule set lets be drilled, because the wall "
-                  "has not been measured.", "Measure the wall.", 5)
+        work.tell(NOTE, "Strength is reckoned with the least wall the rule set lets be drilled, because the wall "
+                  "has not been measured.", "Measure the wall.")

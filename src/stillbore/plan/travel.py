@@ -10,7 +10,7 @@ from stillbore.physics import coupon, saw, window
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, MET, NOTE, Grid, Workings
 from stillbore.plan.pipe import SIZE_NAMES, tubes_of_size
 from stillbore.tables import steel_properties
-from stillbore.units import show
+from stillbore.units import show, show_difference
 
 PILOT_CONTACT = "pilot contact"
 
@@ -106,14 +106,7 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
     beyond = work.each("travel.*.stated_beyond_full", "stated travel beyond full hole", "mm", lambda name, tube: derive(
         name, window.beyond, reached=depth, wanted=work.numbers[f"travel.{tube.key}.full"].node))
     for tube in work.tubes:
-        node = beyond[tube.key]
-        if node.low is None or node.low >= 0:
-            continue
-        how = "is short of" if node.high < 0 else "may be short of"  # type: ignore[operator]
-        work.tell(ENGINEER if node.high < 0 else NOTE,  # type: ignore[operator]
-                  f"The travel stated by the kit's maker, {stated.text} from {datum}, {how} a full hole in the tube "
-                  f"{tube.title}: by up to {show(-node.low, 'm', 'mm')}. The coupon may come loose before the "
-                  "hole is full.", "Use the window of this plan; ask the kit's maker about datum and pilot lead.", 6)
+        _judge_stated(work, beyond[tube.key], f"{stated.text} from {datum}", tube.title)
     rows = []
     zero = constant("travel.centred", "m", 0.0, "drilled on the axis")
     for tube in tubes_of_size(work.size):
@@ -131,6 +124,23 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
         f"What {stated.text} from {datum} makes of each {SIZE_NAMES[work.size]} tube (nominal size, on the axis)",
         ("tube", "full hole at, from saw contact", "stated travel beyond it", "full hole if the pilot lead is at most"),
         tuple(rows)))
+
+
+def _judge_stated(work: Workings, beyond: Node, stated: str, tube: str) -> None:
+    """Say where the stated travel is short of a full hole, surely or perhaps."""
+    if not beyond.known:
+        if isinstance(beyond, Traced) and beyond.refusal:
+            work.tell(NOTE, f"In the tube {tube} the travel stated by the kit's maker, {stated}, may not make a full hole at "
+                      f"all: {beyond.refusal}", "Use the window of this plan.", 6)
+        return
+    assert beyond.low is not None and beyond.high is not None
+    if beyond.low >= 0.0:
+        return
+    surely = beyond.high < 0.0
+    work.tell(ENGINEER if surely else NOTE,
+              f"The travel stated by the kit's maker, {stated}, {'is' if surely else 'may be'} short of a full hole in the "
+              f"tube {tube}: by up to {show_difference(-beyond.low, 'm', 'mm')}. The coupon may be loose and the hole "
+              "not full.", "Use the window of this plan; ask the kit's maker about datum and pilot lead.", 6)
 
 
 def _nominal(fact: Fact) -> Fact:
@@ -193,7 +203,8 @@ def _off_centre(work: Workings, size: Traced) -> None:
     level = HOLD_OPEN if len(work.tubes) > 1 else ENGINEER
     if work.at_most("saw to bore", cover, work.limit("travel.saw_to_bore"), "-", level, 6,
                     do="Take a smaller saw, or measure the wall.") == MET:
-        work.at_most("saw to bore, caution", widest, work.limit("travel.saw_to_bore_caution"), "-", NOTE)
+        work.at_most("saw to bore, caution", widest, work.limit("travel.saw_to_bore_caution"), "-", NOTE,
+                     do="Centre the saddle with care: this saw forgives little.")
 
 
 def travel(work: Workings) -> Row | None:

@@ -1,0 +1,5 @@
+"""``python -m stillbore``."""
+
+from stillbore.cli import main
+
+main()

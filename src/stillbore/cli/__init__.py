@@ -1,0 +1,78 @@
+"""The command line: thin commands, each of which calls one thing and prints it."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+import click
+
+from stillbore import __version__
+from stillbore.errors import InputFaults, StillboreError
+
+EXIT_BAD_INPUT = 2
+
+# Each command's module is imported when it is called, so that --help stays quick.
+COMMANDS = {
+    "new": "Write a commented survey, kit or rule set to fill in.",
+    "plan": "Plan one service: a table on the screen, and the job pack if asked.",
+    "explain": "Print how a number of a plan came about, and which fact would narrow it most.",
+    "calc": "Call any formula, with units on every argument; without arguments list them.",
+    "tables": "Print a published table with its source; without a name list them.",
+    "published": "Print what every formula is checked against, and which have no published case.",
+}
+
+
+class Commands(click.Group):
+    """The commands, imported on demand."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module = __import__(f"stillbore.cli.{name}", fromlist=["command"])
+        return module.command  # type: ignore[no-any-return]
+
+    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="stillbore")
+def program() -> None:
+    """Plan, check and record the isolation of a live low-pressure steel gas service.
+
+    It works out numbers and says where each comes from. It decides nothing: a person with authority signs each hold,
+    and the operator's own procedure and local codes rank above anything it prints.
+    """
+
+
+def main() -> None:
+    """Run the program; faults of the input are printed with their places and end with exit code 2."""
+    try:
+        program.main(standalone_mode=False)
+    except InputFaults as error:
+        click.echo(str(error), err=True)
+        sys.exit(EXIT_BAD_INPUT)
+    except StillboreError as error:
+        click.echo(f"{error.what} {error.fix}", err=True)
+        sys.exit(EXIT_BAD_INPUT)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except click.exceptions.Exit as error:
+        sys.exit(error.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped; nothing half-written is left behind.", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+
+
+def print_json(data: object) -> None:
+    """JSON on standard output, keys as given."""
+    click.echo(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
