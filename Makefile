@@ -1,27 +1,42 @@
 # Two commands do all the set-up on a fresh machine: `make demo` and `make test`. Both build .venv/ first.
 PYTHON ?= python3
 BIN := .venv/bin
+INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+EXAMPLE := src/stillbore/examples/service.toml
+OUT := out/J-0001
 
-.PHONY: demo test lint published bench clean
+.PHONY: demo test lint published bench schemas clean
 
-.venv/.documents: pyproject.toml
-	test -x $(BIN)/python || $(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[documents]'
-	touch $@
+demo: .venv/.documents  ## plan the example service; print it; write the pack
+	$(BIN)/stillbore plan $(EXAMPLE) --html $(OUT)/pack.html --pdf $(OUT)/pack.pdf --sheet $(OUT)/sheet.pdf
 
-.venv/.test: pyproject.toml
-	test -x $(BIN)/python || $(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
-	touch $@ .venv/.documents
-
-test: lint
+test: lint  ## every test
 	$(BIN)/python -m pytest
 
 lint: .venv/.test
-	$(BIN)/ruff check src tests
+	$(BIN)/ruff check src tests bench
 
-published: .venv/.test
-	$(BIN)/python -m stillbore published
+published: .venv/.test  ## what every formula is checked against
+	$(BIN)/stillbore published
+
+bench: .venv/.test  ## speed, as ratios to floors measured in the same run
+	$(BIN)/python bench/bench.py
+
+schemas: .venv/.documents  ## write docs/schemas/ anew from the loaders' own description
+	$(BIN)/python -m stillbore.job.json_schema docs/schemas
 
 clean:
 	rm -rf .venv out build dist
+
+.venv/bin/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Python 3.11 or newer is needed; say which with: make PYTHON=python3.12 $(MAKECMDGOALS)"; exit 1; }
+	$(PYTHON) -m venv .venv
+
+.venv/.documents: pyproject.toml | .venv/bin/python
+	$(INSTALL) -e '.[documents]'
+	touch $@
+
+.venv/.test: pyproject.toml | .venv/bin/python
+	$(INSTALL) -e '.[test]'
+	touch $@ .venv/.documents

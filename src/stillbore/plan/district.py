@@ -142,6 +142,8 @@ def leg_and_let_by(work: Workings) -> None:
     rises = {key: derive(f"let_by.{key}.rise", tightness.fall_for_leak, leak_rate=limit, volume=node, duration=watch,
                          atmospheric_pressure=air) for key, node in legs.items()}
     rise = work.cover("let_by.rise_at_limit", "rise on this leg over the watch, at the limit", "mbar", rises)
+    work.take("let_by.largest_rise", "largest rise to accept over the watch, for the largest leg it may be", "mbar",
+              rise, "low")
     stop = {key: derive(f"let_by.{key}.stop_rise", tightness.fall_for_leak, leak_rate=work.limit("letby.stop_rate"),
                         volume=node, duration=watch, atmospheric_pressure=air) for key, node in legs.items()}
     work.keep("let-by at which nothing is cut", work.limit("letby.stop_rate"), "l/h", "let_by.stop")

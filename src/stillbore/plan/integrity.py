@@ -45,6 +45,8 @@ def integrity(work: Workings) -> None:
     hold = work.take("integrity.hold", "hold to plan, at the least", "s", longer, "high")
     fall = work.work("integrity.fall_at_limit", "fall of the gauge over that hold at the limit", "mbar",
                      tightness.fall_for_leak, leak_rate=limit, volume=rig, duration=hold, atmospheric_pressure=air)
+    work.take("integrity.largest_fall", "largest fall to accept over that hold, for the smallest rig it may be", "mbar",
+              fall, "low")
     work.work("integrity.per_kelvin", "movement of the gauge for one kelvin", "mbar/K", tightness.temperature_effect,
               gauge_pressure=pressure, atmospheric_pressure=air, temperature=site("site.ground_temperature"))
     tolerance = work.work("integrity.temperature_tolerance", "change of temperature that looks like the limit", "K",

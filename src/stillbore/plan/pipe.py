@@ -139,7 +139,8 @@ def _tubes(work: Workings, size: str) -> tuple[Tube, ...]:
     work.tell(HOLD_OPEN, "The wall has not been measured. The plan carries every tube it may be: "
               f"{', '.join(tube.title for tube in of_size)}, each with its mill tolerance, and takes the worst.",
               "Measure the wall: four places round, three along, under the saddle. No echo is unknown, not thin.", 5)
-    return of_size
+    return tuple(replace(tube, wall=replace(tube.wall, origin=f"{tube.wall.origin}; not measured: {wall.origin}"))
+                 for tube in of_size)
 
 
 def pipe(work: Workings) -> None:

@@ -128,19 +128,20 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
 
 def _judge_stated(work: Workings, beyond: Node, stated: str, tube: str) -> None:
     """Say where the stated travel is short of a full hole, surely or perhaps."""
+    advice = "Use the window of this plan; ask the kit's maker about datum and pilot lead."
+    travel = f"the travel stated by the kit's maker, {stated},"
     if not beyond.known:
         if isinstance(beyond, Traced) and beyond.refusal:
-            work.tell(NOTE, f"In the tube {tube} the travel stated by the kit's maker, {stated}, may not make a full hole at "
-                      f"all: {beyond.refusal}", "Use the window of this plan.", 6)
+            work.tell(NOTE, f"In the tube {tube} {travel} may not make a full hole at all: {beyond.refusal}", advice, 6)
         return
     assert beyond.low is not None and beyond.high is not None
     if beyond.low >= 0.0:
         return
     surely = beyond.high < 0.0
+    short = show_difference(-beyond.low, "m", "mm")
     work.tell(ENGINEER if surely else NOTE,
-              f"The travel stated by the kit's maker, {stated}, {'is' if surely else 'may be'} short of a full hole in the "
-              f"tube {tube}: by up to {show_difference(-beyond.low, 'm', 'mm')}. The coupon may be loose and the hole "
-              "not full.", "Use the window of this plan; ask the kit's maker about datum and pilot lead.", 6)
+              f"In the tube {tube} {travel} {'is' if surely else 'may be'} short of a full hole, by up to {short}: the "
+              "coupon may be loose and the hole not full.", advice, 6)
 
 
 def _nominal(fact: Fact) -> Fact:

@@ -1,0 +1,94 @@
+"""Speed, as ratios to a floor measured in the same run. Printed, never asserted: machines differ.
+
+Floors: for a process, the same interpreter that only imports what the command must import; for ``plan()``, the physics
+calls it makes, made bare; for documents, typst on an empty page.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import typst
+
+from stillbore import derive as derive_module
+from stillbore import formulas
+from stillbore.job.files import load_job
+from stillbore.plan import plan
+from stillbore.report import files as documents
+
+EXAMPLE = Path(__file__).parents[1] / "src/stillbore/examples/service.toml"
+
+
+def seconds(function: Callable[[], object], times: int) -> float:
+    """Median time of one call."""
+    taken = []
+    for _ in range(times):
+        begin = time.perf_counter()
+        function()
+        taken.append(time.perf_counter() - begin)
+    return statistics.median(taken)
+
+
+def process(*arguments: str) -> Callable[[], object]:
+    return lambda: subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
+
+
+def physics_calls() -> list[tuple[formulas.Formula, dict[str, object]]]:
+    """Every physics call that planning the example makes."""
+    made: list[tuple[formulas.Formula, dict[str, object]]] = []
+    evaluate = derive_module.evaluate
+
+    def note(entry: formulas.Formula, values: dict[str, object]) -> object:
+        made.append((entry, dict(values)))
+        return evaluate(entry, values)
+
+    derive_module.evaluate = note  # type: ignore[assignment]
+    try:
+        plan(load_job(EXAMPLE))
+    finally:
+        derive_module.evaluate = evaluate
+    return made
+
+
+def main() -> None:
+    job = load_job(EXAMPLE)
+    made = plan(job)
+    calls = physics_calls()
+
+    def bare() -> None:
+        for entry, values in calls:
+            if entry.refusal is None or entry.refusal(**values) == 0:
+                entry.function(**values)
+
+    with tempfile.TemporaryDirectory() as folder:
+        blank = Path(folder) / "blank.typ"
+        blank.write_text("empty")
+        rows = [
+            ("plan() of the example", seconds(lambda: plan(job), 20), f"its {len(calls)} physics calls, bare",
+             seconds(bare, 20), 0.030),
+            ("loading the four files", seconds(lambda: load_job(EXAMPLE), 20), "", 0.0, 0.0),
+            ("stillbore plan, as a process", seconds(process("-m", "stillbore", "plan", str(EXAMPLE)), 7),
+             "the interpreter importing click and rich.table",
+             seconds(process("-c", "import click, rich.console, rich.table"), 7), 0.600),
+            ("stillbore --help, as a process", seconds(process("-m", "stillbore", "--help"), 9),
+             "the interpreter importing click", seconds(process("-c", "import click"), 9), 0.200),
+            ("pack as HTML", seconds(lambda: documents.pack_html(made), 5), "", 0.0, 1.0),
+            ("pack as PDF/A-3", seconds(lambda: documents.pack_pdf(made), 5), "typst on an almost empty page",
+             seconds(lambda: typst.compile(str(blank)), 5), 1.0),
+        ]
+    print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
+    for what, taken, floor, floor_taken, wanted in rows:
+        limit = f"{wanted * 1e3:.0f} ms" if wanted else ""
+        ratio = f"{taken / floor_taken:.1f}" if floor_taken else ""
+        against = f"{floor} ({floor_taken * 1e3:.1f} ms)" if floor_taken else ""
+        print(f"{what:34} {taken * 1e3:7.1f} ms {limit:>13} {ratio:>7}  {against}")
+
+
+if __name__ == "__main__":
+    main()
