@@ -8,11 +8,11 @@ import sys
 import click
 
 from stillbore import __version__
+from stillbore.cli.lazy import lazy_group
 from stillbore.errors import InputFaults, StillboreError
 
 EXIT_BAD_INPUT = 2
 
-# Each command's module is imported when it is called, so that --help stays quick.
 COMMANDS = {
     "new": "Write a commented survey, kit or rule set to fill in.",
     "plan": "Plan one service: a table on the screen, and the job pack if asked.",
@@ -23,31 +23,14 @@ COMMANDS = {
 }
 
 
-class Commands(click.Group):
-    """The commands, imported on demand."""
+ABOUT = """Plan, check and record the isolation of a live low-pressure steel gas service.
 
-    def list_commands(self, context: click.Context) -> list[str]:
-        return list(COMMANDS)
+It works out numbers and says where each comes from. It decides nothing: a person with authority signs each hold, and
+the operator's own procedure and local codes rank above anything it prints.
+"""
 
-    def get_command(self, context: click.Context, name: str) -> click.Command | None:
-        if name not in COMMANDS:
-            return None
-        module = __import__(f"stillbore.cli.{name}", fromlist=["command"])
-        return module.command  # type: ignore[no-any-return]
-
-    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
-
-
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="stillbore")
-def program() -> None:
-    """Plan, check and record the isolation of a live low-pressure steel gas service.
-
-    It works out numbers and says where each comes from. It decides nothing: a person with authority signs each hold,
-    and the operator's own procedure and local codes rank above anything it prints.
-    """
+program = click.version_option(__version__, prog_name="stillbore")(
+    lazy_group("stillbore", ABOUT, "stillbore.cli", COMMANDS))
 
 
 def main() -> None:
