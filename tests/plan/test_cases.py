@@ -162,8 +162,8 @@ def test_wall_below_the_limit_goes_to_an_engineer():
     found = made(survey={"pipe.wall": readings("1.5")})
     wall = check(found, "wall under the saddle")
     assert (wall.verdict, wall.means) == (NOT_MET, ENGINEER)
-    told(found, "wall under the saddle:", "2.00 mm", level=ENGINEER)
-    assert found.result == ENGINEER
+    assert told(found, "wall under the saddle:", "2.00 mm", level=ENGINEER).holds == (5,)
+    assert found.result != "applies"
 
 
 def test_a_pit_deeper_than_the_gasket_seals():
@@ -390,7 +390,7 @@ def test_an_empty_cutting_window_is_an_answer():
 
 def test_a_thread_in_the_way_of_the_cut():
     found = made(survey={"site.nearest_thread": '"190 mm"'})  # 190 - 50 = 140, before the cut may start
-    told(found, "cutting window", "-10.0 mm", level=DOES_NOT_APPLY)
+    told(found, "cutting window", "-10.0", level=DOES_NOT_APPLY)
 
 
 def test_voltage_over_the_limit():

@@ -4,7 +4,7 @@ The facts are copied by hand from the example files; nothing of stillbore.physic
 checked as common practice: the figures of the trade (17 mm with a 24 mm saw, 75 mbar, 100 mbar) have no source.
 """
 
-from math import asin, cos, inf, isfinite, pi, sin, sqrt
+from math import isfinite, pi, sin, sqrt
 
 import pytest
 from variants import NOBODY_KNOWS, SINGLE_BRANCH, TWO_BRANCHES, made
@@ -14,8 +14,7 @@ from stillbore.formulas import evaluate
 
 # The example service and kit A, in millimetres, millibar and litres.
 OUTSIDE = (33.5, 33.65, 33.8)  # six readings 33.6 and 33.7, and 0.1 of the caliper
-WALL = (2.9, (5 * 3.2 + 5 * 3.1 + 2 * 3.3) / 12, 3.5)
-WALL = (2.9, (3.2 * 6 + 3.1 * 4 + 3.3 * 2) / 12, 3.5)
+WALL = (2.9, (3.2 * 6 + 3.1 * 4 + 3.3 * 2) / 12, 3.5)  # twelve readings, and 0.2 of the probe
 SAW, KERF, RUN_OUT, PILOT, LEAD = 24.0, 1.5, 0.2, 6.0, 6.0
 CENTRING = (0.0, 0.5)
 BAROMETER = (1008.0, 1009.0, 1010.0)
@@ -127,8 +126,8 @@ def test_coupon_mass_as_the_trade_has_it(wall, trade):
     assert found.numbers["travel.coupon_mass"].node.value * 1e3 == pytest.approx(trade, abs=0.05)
 
 
-def plain_tube(wall):
-    return {"pipe.outside_diameter": '{ value = "33.7 mm", instrument = "X" }',
+def plain_tube(wall, outside="33.7"):
+    return {"pipe.outside_diameter": f'{{ value = "{outside} mm", instrument = "X" }}',
             "pipe.wall": f'{{ value = "{wall} mm", instrument = "X" }}'}
 
 
@@ -136,12 +135,12 @@ def true_saw():
     return {"saw[1].run_out": '"0 mm"', "saddle.centring": '"0 mm"'}
 
 
-@pytest.mark.parametrize("wall,loose,full,far_wall", [("3.2", 8.1, 10.3, 23.4), ("4.0", 9.4, 12.3, 21.4),
-                                                      ("4.5", None, 14.7, 18.6 + 0.4)])
-def test_depths_as_the_trade_has_them(wall, loose, full, far_wall):
-    """trade.md section 0: depths from saw contact, 24 mm saw, kerf 1.5 mm, on the axis. (Its far wall for the thickest
-    tolerance, 18.6, is with full 14.7 not symmetric about R = 16.85; 2 R - 14.7 = 19.0 is.)"""
-    found = made(survey=plain_tube(wall), kit=true_saw())
+@pytest.mark.parametrize("outside,wall,loose,full,far_wall", [
+    ("33.7", "3.2", 8.1, 10.3, 23.4), ("33.7", "4.0", 9.4, 12.3, 21.4),
+    ("33.3", "4.5", None, 14.75, 18.55)])  # the thickest tolerance goes with the smallest tube; printed 14.7 and 18.6
+def test_depths_as_the_trade_has_them(outside, wall, loose, full, far_wall):
+    """trade.md section 0: depths from saw contact, 24 mm saw, kerf 1.5 mm, on the axis."""
+    found = made(survey=plain_tube(wall, outside), kit=true_saw())
     if loose is not None:
         assert found.numbers["travel.measured.loose"].node.value * 1e3 == pytest.approx(loose, abs=0.06)
     assert found.numbers["travel.measured.full"].node.value * 1e3 == pytest.approx(full, abs=0.06)
@@ -156,8 +155,6 @@ def test_17_mm_with_a_24_mm_saw_is_common_practice(wall, beyond, lead_most):
     assert found.numbers["travel.measured.stated_beyond_full"].node.value * 1e3 == pytest.approx(beyond, abs=0.06)
     full = found.numbers["travel.measured.full"].node.value * 1e3
     assert 17.0 - full == pytest.approx(lead_most, abs=0.06)
-    aim = 16.85 if found.numbers["travel.feed_target"].node.value is None else None
-    assert aim is None
 
 
 def test_75_and_100_mbar_are_common_practice_without_another_source(example):
@@ -248,13 +245,12 @@ def test_cutting_window(example):
 def left_section_modulus(outside, wall, hole):
     """Z left in the plane of the hole, by slices of the ring without the hole's segment about its own neutral axis."""
     outer, inner = outside / 2, outside / 2 - wall
-    top = sqrt(outer ** 2 - 0)  # the hole lies at the crown, within |x| < hole / 2
-    slices, area, first, second = 200_000, 0.0, 0.0, 0.0
+    slices, area, first, second = 50_000, 0.0, 0.0, 0.0
     step = 2 * outer / slices
     for number in range(slices):
         y = -outer + (number + 0.5) * step
         width = 2 * sqrt(outer ** 2 - y ** 2) - (2 * sqrt(inner ** 2 - y ** 2) if abs(y) < inner else 0.0)
-        if y > 0:
+        if y > 0:  # the hole lies at the crown, within |x| < hole / 2
             half_outer = sqrt(outer ** 2 - y ** 2)
             half_inner = sqrt(inner ** 2 - y ** 2) if abs(y) < inner else 0.0
             width -= 2 * max(0.0, min(half_outer, hole / 2) - half_inner)
@@ -264,7 +260,6 @@ def left_section_modulus(outside, wall, hole):
     axis = first / area
     inertia = second - area * axis ** 2
     edge = sqrt(outer ** 2 - (hole / 2) ** 2)
-    assert edge < top
     return inertia / max(edge - axis, outer + axis)
 
 
@@ -388,4 +383,3 @@ def test_every_number_a_step_shows_is_in_the_plan(kit):
 def test_the_walk_can_fail(example):
     loose = Traced("made up", "m", 1.0, 1.0, 1.0, None, {})
     assert [node for node in nodes_below(loose) if isinstance(node, Traced) and not node.inputs] == [loose]
-    assert asin(1.0) > cos(0.0) and inf > 1  # the plain mathematics above is Python's own

@@ -12,7 +12,7 @@ from stillbore.plan import Plan
 from stillbore.report.document import Block, Cell, Heading, Paragraph, Part, Table, cells
 from stillbore.sources import SOURCES
 from stillbore.tables import names, table
-from stillbore.units import default_unit
+from stillbore.units import UNITS, default_unit
 
 # Numbers whose range a crew feels at the pit; for each the fact is named that would narrow it most.
 WIDE = ("travel.from", "travel.to", "stopper.squeeze", "integrity.fall_at_limit", "let_by.rise_at_limit",
@@ -69,19 +69,22 @@ def _facts_of(file: JobFile) -> Iterator[tuple[str, Fact]]:
                     yield f"{field.about}{about and f',{about}'}", row.facts[field.key]
 
 
-def _fact_text(fact: Fact) -> str:
-    return span_text(fact, default_unit(fact.unit) if not fact.composition else None)
+def _taken_as(fact: Fact) -> str:
+    """Value and range that were taken from what was written, in the unit it was written in."""
+    if fact.composition or not fact.known:
+        return ""
+    written = fact.text.rpartition(" ")[2]
+    return f"taken as {span_text(fact, written if written in UNITS[fact.unit] else default_unit(fact.unit))}"
 
 
 def _facts(caption: str, file: JobFile) -> Table:
     """Every fact of the survey: what was written, what was taken from it, how, by whom, when and with what."""
     rows = []
     for about, fact in _facts_of(file):
-        written = fact.text or "unknown"
         known = ", ".join(filter(None, (fact.how, fact.by, fact.when, fact.instrument, fact.source)))
-        rows.append(cells(Cell(about, fact.name), Cell(_fact_text(fact), written if written != "unknown" else "",
-                                                       strong=True), Cell(known, fact.origin)))
-    return Table(caption, ("fact", "taken as; as written", "how, by, when, instrument"), tuple(rows), (7, 8, 7))
+        rows.append(cells(Cell(about, fact.name), Cell(fact.text, _taken_as(fact), strong=True),
+                          Cell(known, fact.origin)))
+    return Table(caption, ("fact", "as written", "how, by, when, instrument"), tuple(rows), (7, 8, 7))
 
 
 def _figures(caption: str, file: JobFile, used: Iterable[Fact]) -> Table:
