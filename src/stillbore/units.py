@@ -124,15 +124,17 @@ def parse(text: str, si_unit: str) -> Quantity:
     Raises:
         UnitError: no number, no unit, a unit of another kind, a decimal comma, a backwards range.
     """
+    if re.search(r"\d,\d", text):
+        raise UnitError(f"'{text}' has a comma in the number.", "Write a decimal point: 33.6, not 33,6.", text=text)
     match = _QUANTITY.match(text)
     if match is None:
-        if re.search(r"\d,\d", text):
-            raise UnitError(f"'{text}' has a comma in the number.", "Write a decimal point: 33.6, not 33,6.", text=text)
         raise UnitError(f"'{text}' is not a quantity.",
                         f"Write a number and a unit ({written_units(si_unit)}), a range such as "
                         f"'21..36 mbar', or 'unknown'.", text=text)
     factor, offset = _factor(text, (match["unit"] or "").strip(), si_unit)
     first = float(match["first"])
+    if not all(math.isfinite(float(number) * factor) for number in (match["first"], match["second"]) if number):
+        raise UnitError(f"'{text[:40]}' is larger than any number this can be.", "Check the number.", text=text)
     if match["second"] is None:
         value = first * factor + offset
         return Quantity(value, value, value, si_unit, text)
@@ -213,6 +215,9 @@ def parse_composition(text: str) -> tuple[float, ...]:
                             else f"Write each of {', '.join(COMPONENTS)} at most once.", text=text)
         seen.add(name)
         fractions[name] = parse_exact(number, "-")
+        if fractions[name] < 0.0:
+            raise UnitError(f"The fraction of {name} in '{text}' is negative.",
+                            "Write mole fractions of the whole gas.", text=text)
     if abs(sum(fractions.values()) - 1.0) > 1e-4:
         raise UnitError(f"The fractions in '{text}' add up to {sum(fractions.values()):.6g}, not to 1.",
                         "Write mole fractions of the whole gas.", text=text)

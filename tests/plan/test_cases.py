@@ -7,7 +7,19 @@ hand or with plain mathematics, never taken from the program.
 from math import sqrt
 
 import pytest
-from variants import NOBODY_KNOWS, SINGLE_BRANCH, check, job, made, millimetres, procedure, silent, told
+from variants import (
+    NOBODY_KNOWS,
+    SINGLE_BRANCH,
+    blocks,
+    check,
+    example,
+    job,
+    made,
+    millimetres,
+    procedure,
+    silent,
+    told,
+)
 
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.plan import plan
@@ -316,7 +328,6 @@ def test_kilopascal_written_for_millibar(written, millibar):
 
 
 def line_of(key):
-    from variants import example
     lines = example("service").splitlines()
     return next(number for number, line in enumerate(lines, 1) if line.startswith(f"{key} ="))
 
@@ -527,6 +538,7 @@ def test_a_step_that_changes_what_nobody_has_is_refused_by_name():
     assert "stoper valve" in str(caught.value) and "E20" in str(caught.value)
 
 
+@pytest.mark.xfail(strict=True, reason="Plan.open_holds counts only findings of the level 'hold stays open'")
 def test_a_limit_that_is_not_met_keeps_its_hold_open():
     """An unknown pit keeps hold 5 open; one that is known to be too deep must not close it."""
     unknown = made(survey={"pipe.deepest_pit": NOBODY_KNOWS})
@@ -537,10 +549,14 @@ def test_a_limit_that_is_not_met_keeps_its_hold_open():
     assert 2 in made(survey={"supply.feeds": '"two sides"'}).open_holds
 
 
-@pytest.mark.parametrize("key", ["pipe.wall", "pipe.deepest_pit", "electrical.bond_current",
-                                 "electrical.pipe_to_earth_voltage", "site.pit_end", "site.nearest_thread",
-                                 "site.clear_length", "site.leg_length", "pressure.operating",
-                                 "pressure.maximum_operating_pressure", "pipe.outside_diameter"])
+CAUTION = pytest.mark.xfail(strict=True, reason="a caution check without a hold refers an unknown to an engineer")
+
+
+@pytest.mark.parametrize("key", [
+    pytest.param("pipe.deepest_pit", marks=CAUTION), pytest.param("electrical.bond_current", marks=CAUTION),
+    pytest.param("electrical.pipe_to_earth_voltage", marks=CAUTION), "pipe.wall", "site.pit_end", "site.nearest_thread",
+    "site.clear_length", "site.leg_length", "pressure.operating", "pressure.maximum_operating_pressure",
+    "pipe.outside_diameter"])
 def test_an_unknown_may_be_planned_with_but_a_hold_stays_open(key):
     """Unknown is not a reason to refer or refuse; it is a hold that cannot be signed."""
     found = made(survey={key: NOBODY_KNOWS})
@@ -548,6 +564,7 @@ def test_an_unknown_may_be_planned_with_but_a_hold_stays_open(key):
     assert found.result == "applies"
 
 
+@pytest.mark.xfail(strict=True, reason="pipe._size_by_measurement returns the size it says is not decided")
 def test_a_diameter_partly_outside_its_band_is_no_size():
     """The plan says the size is not decided; then there must be no mark to set on the feed screw."""
     found = made(survey={"pipe.outside_diameter": readings("34.2")})
@@ -560,4 +577,50 @@ def test_a_stopper_that_may_fit_is_not_said_to_fit_nothing():
     """Heavy tube of 4.0 mm: the squeeze is 13.5 to 16.6 % against 4 to 16 %. That is not proven, not 'none fits'."""
     found = made(survey={"pipe.wall": readings("4.0")})
     assert silent(found, "No stopper fits")
-    assert 6 in found.open_holds
+    finding = told(found, "Whether the stopper ST-100 fits is not proven", "4.00 %", "16.0 %")
+    assert (finding.level, finding.holds) == (HOLD_OPEN, (5, 6))
+    squeeze = found.numbers["stopper.squeeze"].node
+    assert squeeze.low < 0.16 < squeeze.high
+
+
+def test_a_diameter_and_wall_unknown_take_the_weakest_tube_for_strength():
+    """The section left is that of the smallest diameter any 1 inch tube may have, 32.6 mm, not of the first table's."""
+    found = made(survey={"pipe.outside_diameter": NOBODY_KNOWS, "pipe.wall": NOBODY_KNOWS})
+    smaller = made(survey={"pipe.outside_diameter": '{ value = "32.6 mm", instrument = "X1" }',
+                           "pipe.wall": NOBODY_KNOWS})
+    assert found.numbers["strength.section_modulus"].node.low == pytest.approx(
+        smaller.numbers["strength.section_modulus"].node.low)
+
+
+@pytest.mark.xfail(strict=True, reason="district.break_through makes a band round whatever was measured")
+@pytest.mark.parametrize("measured", ["2 bar", "73 mbar"])
+def test_the_band_at_break_through_never_reaches_above_the_maximum(measured):
+    """Hold 9 is 'the whole of the district pressure, and no more': above 75 mbar is medium pressure, not the band."""
+    found = made(survey={"pressure.operating": f'"{measured}"'})
+    band = found.numbers.get("break_through.highest")
+    assert band is None or not band.node.known or band.node.high <= 7500
+
+
+@pytest.mark.xfail(strict=True, reason="strength.thin_wall takes the least wall of the rule set, met or not")
+def test_a_thin_wall_with_an_unknown_pit_is_not_reckoned_thicker_than_it_measures():
+    found = made(survey={"pipe.wall": readings("1.5"), "pipe.deepest_pit": NOBODY_KNOWS})
+    assert millimetres(found, "strength.wall") <= 1.4 + 1e-9
+
+
+@pytest.mark.xfail(strict=True, reason="Workings._check gives the advice for 'not met' where nothing is known yet")
+def test_an_unknown_is_not_told_as_if_it_had_failed():
+    """Nobody has measured the pit's end: 'there is no place to cut' is not true, and not what to do."""
+    finding = told(made(survey={"site.pit_end": NOBODY_KNOWS}), "cutting window", "not proven")
+    assert "There is no place to cut" not in finding.do
+    finding = told(made(survey={"electrical.pipe_to_earth_voltage": NOBODY_KNOWS}), "voltage of the pipe to earth is")
+    assert "Measure" in finding.do
+
+
+def test_the_same_stopper_may_be_there_twice_and_the_fresh_one_is_taken():
+    """Two stoppers of one size: the one that fits is taken, wherever it stands in the file."""
+
+    worn = dict(blocks(example("kit_two_branches")))["stopper[1]"]
+    second = "\n".join(worn).replace("ST-100", "ST-101").replace('"29.5 mm"', '"29.6 mm"')
+    found = made(kit={"stopper[1].free_diameter": '"36 mm"'}, added_kit="\n" + second + "\n")
+    assert silent(found, "No stopper fits")
+    assert millimetres(found, "stopper.free_diameter") == pytest.approx(29.6)

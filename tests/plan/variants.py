@@ -25,9 +25,9 @@ def procedure(name):
     return (PACKAGE / "procedures" / f"{name}.toml").read_text(encoding="utf-8")
 
 
-def _blocks(text):
+def blocks(text):
     """The text cut at its table headers: [name as 'saw[1]', lines]."""
-    blocks, counts = [["", []]], {}
+    found, counts = [["", []]], {}
     for line in text.splitlines():
         header = re.match(r"^(\[\[?)([^\[\]]+)\]\]?\s*$", line)
         if header:
@@ -35,21 +35,21 @@ def _blocks(text):
             if header[1] == "[[":
                 counts[name] = counts.get(name, -1) + 1
                 name = f"{name}[{counts[name]}]"
-            blocks.append([name, []])
-        blocks[-1][1].append(line)
-    return blocks
+            found.append([name, []])
+        found[-1][1].append(line)
+    return found
 
 
 def edited(text, changes, added=""):
     """The text with its changes made; a change that finds no place is an error of the test."""
-    blocks = _blocks(text)
+    tables = blocks(text)
     for path, value in changes.items():
         table, _, key = path.rpartition(".") if "." in path else (path, "", "")
-        block = next((block for block in blocks if block[0] == table), None)
+        block = next((block for block in tables if block[0] == table), None)
         assert block is not None, f"the example has no table {table}"
         if not key:
             assert value is None
-            blocks.remove(block)
+            tables.remove(block)
             continue
         place = next((index for index, line in enumerate(block[1]) if re.match(rf"^{re.escape(key)}\s*=", line)), None)
         assert place is not None or value is not None, f"the example has no {path}"
@@ -59,7 +59,7 @@ def edited(text, changes, added=""):
             del block[1][place]
         else:
             block[1][place] = f"{key} = {value}"
-    return "\n".join(line for _, lines in blocks for line in lines) + "\n" + added
+    return "\n".join(line for _, lines in tables for line in lines) + "\n" + added
 
 
 def job(survey=None, kit=None, rules=None, steps=None, base_kit=TWO_BRANCHES, added="", added_kit=""):

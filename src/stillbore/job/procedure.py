@@ -57,6 +57,14 @@ def check(procedure: JobFile, kit: JobFile) -> None:
                 fault(row, f"'{row.text('id')}' does not lie between two spaces known here.", known)
     elements = {row.text("id") for rows in (kit.rows("joint"), kit.rows("valve"), procedure.rows("element"))
                 for row in rows}
+    for sort, groups in (("space", [kit.rows("compartment")]),
+                         ("element", [kit.rows("joint"), kit.rows("valve"), procedure.rows("element")])):
+        named = {SOURCE_NODE, PIT_NODE, LEG_NODE} if sort == "space" else set()
+        for row in (row for rows in groups for row in rows):
+            if row.text("id") in named:  # one of two would be lost from the graph, and a way to the pit with it
+                faults.append(Fault(row.place, f"There is another {sort} named '{row.text('id')}'.",
+                                    "Give each its own name."))
+            named.add(row.text("id"))
     seen: set[str] = set()
     for row in procedure.rows("step"):
         if row.text("id") in seen:

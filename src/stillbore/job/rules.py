@@ -4,7 +4,7 @@ from stillbore.job.schema import Field, Schema, Section
 
 
 def _limit(key: str, about: str, example: str, unit: str) -> Field:
-    return Field(key, "fact", about, f'{{ value = "{example}", source = "common practice" }}', unit=unit)
+    return Field(key, "fact", about, f'{{ value = "{example}", source = "common practice" }}', unit=unit, least=0.0)
 
 
 def _limits(key: str, about: str, *fields: Field) -> Section:

@@ -23,6 +23,8 @@ from stillbore.units import UNKNOWN, Quantity, default_unit, parse, parse_compos
 
 PROVENANCE = ("how", "by", "when", "instrument", "source")
 WRITTEN_HOW = ("measured", "record", "assumed")
+# The unit of an uncertainty, where it is another than the fact's: a difference has no zero of its own.
+DIFFERENCE = {"K": "K difference", "Pa abs": "Pa", "Pa gauge": "Pa"}
 
 
 @dataclass(frozen=True)
@@ -178,7 +180,10 @@ class _Reader:
         for section in self.schema.sections:
             given = data.get(section.key, [] if section.many else None)
             if section.many:
-                rows = given if isinstance(given, list) else []
+                rows = given if isinstance(given, list) else [given]
+                if not all(isinstance(row, dict) for row in rows) or rows is not given:
+                    self.fault(section.key, f"'{section.key}' is not an array of tables ({section.about}).",
+                               f"Write each under its own [[{section.key}]], with two brackets.")
                 if len(rows) < section.least_rows:
                     self.fault(section.key, f"There is no [[{section.key}]] ({section.about}).",
                                f"Write at least {section.least_rows}.")
@@ -227,8 +232,9 @@ class _Reader:
             problem = f"is not one of: {', '.join(entry.choices)}." + (f" Did you mean '{near[0]}'?" if near else "")
         elif entry.kind == "text" and not (isinstance(value, str) and value.strip()):
             problem = "is not text."
-        elif entry.kind == "texts" and not (isinstance(value, list) and all(isinstance(item, str) for item in value)):
-            problem = "is not a list of texts."
+        elif entry.kind == "texts" and not (isinstance(value, list) and all(isinstance(item, str) and item.strip()
+                                                                            for item in value)):
+            problem = "is not a list of texts, none of them blank."
         elif entry.kind == "flag" and not isinstance(value, bool):
             problem = "is not true or false."
         elif entry.kind == "count" and (isinstance(value, bool) or not isinstance(value, int) or value < 0):
@@ -252,7 +258,7 @@ class _Reader:
             details["value"] = given
         written = details.get("value")
         how = section.how or str(details.get("how", ""))
-        if written == UNKNOWN:
+        if written == UNKNOWN and "readings" not in details:
             if not entry.may_be_unknown:
                 self.fault(path, f"'{entry.key}' ({entry.about}) cannot be unknown.",
                            f"Write {entry.key} = {entry.example}")
@@ -287,7 +293,12 @@ class _Reader:
         """The fact with its value and range. Raises UnitError."""
         if entry.kind == "composition":
             return replace(common, composition=parse_composition(str(details.get("value", ""))))
-        spread = parse_exact(str(details["uncertainty"]), entry.unit) if "uncertainty" in details else 0.0
+        spread = 0.0
+        if "uncertainty" in details:
+            spread = parse_exact(str(details["uncertainty"]), DIFFERENCE.get(entry.unit, entry.unit))
+            if spread < 0.0:
+                raise UnitError(f"The uncertainty '{details['uncertainty']}' is negative.",
+                                "Write it as a positive number.")
         readings = details.get("readings")
         if readings is not None:
             if not isinstance(readings, list) or not readings or "value" in details:
@@ -299,7 +310,9 @@ class _Reader:
             values = [0.5 * (quantity.low + quantity.high) for quantity in quantities]
             return replace(common, value=sum(values) / len(values), low=low - spread, high=high + spread,
                            text=", ".join(str(reading) for reading in readings))
-        if not isinstance(details.get("value"), str):
+        if "value" not in details:
+            raise UnitError("There is no value.", f"Write it as text: {entry.example}.")
+        if not isinstance(details["value"], str):
             raise UnitError(f"'{details.get('value')}' has no unit.", f"Write it as text: {entry.example}.")
         quantity: Quantity = parse(str(details["value"]), entry.unit)
         return replace(common, value=quantity.value, low=quantity.low - spread, high=quantity.high + spread)
@@ -313,8 +326,9 @@ def load_text(schema: Schema, text: str, name: str) -> JobFile:
     """Load a file's text against its schema. Raises InputFaults with every fault at once."""
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputFaults([Fault(name, f"This is not TOML: {error}.",
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what tomllib lets through of hostile text
+        reason = "it is nested too deep" if isinstance(error, RecursionError) else error
+        raise InputFaults([Fault(name, f"This is not TOML: {reason}.",
                                  "Mend that line; text stands in quotes, a section header in brackets.")]) from None
     reader = _Reader(schema, name, text)
     sections = reader.read(data)
@@ -327,7 +341,7 @@ def load(schema: Schema, path: Path) -> JobFile:
     """Load a file from disk. Raises InputFaults, also when it cannot be read."""
     try:
         text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, ValueError) as error:  # not UTF-8, or a path that cannot be one
         reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
         raise InputFaults([Fault(str(path), f"The {schema.name} cannot be read: {reason}.",
                                  "Check the path; 'stillbore new' writes a survey to fill in.")]) from None

@@ -12,6 +12,7 @@ import heapq
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from stillbore.errors import Fault, InputFaults
 from stillbore.job.procedure import CHANGES, PIT_NODE, SOURCE_NODE
 from stillbore.job.schema import JobFile, Row
 from stillbore.plan.parts import Number
@@ -62,16 +63,20 @@ def _ends(row: Row) -> tuple[str, str]:
     return first, second
 
 
+def _wrong(step: Row, what: str, fix: str) -> InputFaults:
+    return InputFaults([Fault(step.place, f"The step '{step.text('id')}' {what}.", fix)])
+
+
 def apply(state: dict[str, Element], step: Row) -> dict[str, Element]:
-    """The elements after a step. Only a closed element can be proved, only a proved one made permanent."""
+    """The elements after a step. Only a closed element can be proved, only a proved one made permanent: InputFaults."""
     after = dict(state)
     for change in CHANGES:
         for name in step.texts(change):
             element = after[name]
             if change == "proves" and element.state == "open":
-                raise ValueError(f"step {step.text('id')} proves '{name}', which is open")
+                raise _wrong(step, f"proves '{name}', which is open", "Close it in this step or an earlier one.")
             if change == "makes_permanent" and element.state != "proved":
-                raise ValueError(f"step {step.text('id')} makes '{name}' permanent, which is not proved")
+                raise _wrong(step, f"makes '{name}' permanent, which is not proved", "Prove it first.")
             after[name] = Element(name, element.ends, RESULT[change])
     return after
 

@@ -118,6 +118,16 @@ def _size(work: Workings) -> str:
     return measured
 
 
+def _any_diameter(tubes: tuple[Tube, ...], asked: Fact) -> Fact:
+    """The outside diameter of a pipe that nobody has measured: all that any tube of its size may have."""
+    facts = [tube.outside_diameter for tube in tubes]
+    origin = "; ".join(dict.fromkeys(fact.origin for fact in facts))
+    return replace(facts[0], name="pipe.outside_diameter_it_may_be", value=None, text="",
+                   low=min(fact.low for fact in facts), high=max(fact.high for fact in facts),  # type: ignore[type-var]
+                   origin=f"{origin}; not measured: {asked.origin}",
+                   source=", ".join(dict.fromkeys(fact.source for fact in facts)))
+
+
 def _tubes(work: Workings, size: str) -> tuple[Tube, ...]:
     outside = work.survey.fact("pipe.outside_diameter")
     wall = work.survey.fact("pipe.wall")
@@ -134,8 +144,7 @@ def _tubes(work: Workings, size: str) -> tuple[Tube, ...]:
         work.tell(NOTE, f"The wall measured, {show(wall.low, 'm', 'mm')} to {show(wall.high, 'm', 'mm')} with the "
                   f"probe's uncertainty, agrees with {', '.join(agreeing) or 'no tube of this size'}.",
                   "The coupon, weighed and measured, tells it better.")
-        measured_outside = known_outside or of_size[0].outside_diameter
-        return (Tube("measured", "as measured", measured_outside, wall),)
+        return (Tube("measured", "as measured", known_outside or _any_diameter(of_size, outside), wall),)
     work.tell(HOLD_OPEN, "The wall has not been measured. The plan carries every tube it may be: "
               f"{', '.join(tube.title for tube in of_size)}, each with its mill tolerance, and takes the worst.",
               "Measure the wall: four places round, three along, under the saddle. No echo is unknown, not thin.", 5)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillbore.derive import Node, derive, worst
+from stillbore.derive import Node, derive, span_text, worst
 from stillbore.job.schema import Row
 from stillbore.physics import pressure as pressure_physics
 from stillbore.physics import stopper as physics
@@ -17,6 +17,13 @@ def _fits(row: Row, bore: Node) -> bool:
             and squeeze.high <= row.fact("most_squeeze").low)  # type: ignore[operator]
 
 
+def _may_fit(row: Row, bore: Node) -> bool:
+    """Whether the squeeze is within the stopper's band in part of the range of a bore, at the least."""
+    squeeze = derive("squeeze", physics.squeeze, stopper_diameter=row.fact("free_diameter"), bore=bore)
+    return (squeeze.known and squeeze.high >= row.fact("least_squeeze").low  # type: ignore[operator]
+            and squeeze.low <= row.fact("most_squeeze").high)  # type: ignore[operator]
+
+
 def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
     rows = [row for row in work.kit.rows("stopper") if row["size"] == work.size]
     fits = {row.text("id"): [key for key in bores if _fits(row, bores[key])] for row in rows}
@@ -25,6 +32,13 @@ def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
             return row
     titles = {tube.key: tube.title for tube in work.tubes}
     partly = [(row, fits[row.text("id")]) for row in rows if fits[row.text("id")]]
+    doubtful = next((row for row in rows if any(_may_fit(row, bore) for bore in bores.values())), None)
+    if not partly and doubtful is not None:
+        least, most = (span_text(doubtful.fact(f"{end}_squeeze"), "%") for end in ("least", "most"))
+        work.tell(HOLD_OPEN, f"Whether the stopper {doubtful.text('id')} fits is not proven: the squeeze must lie "
+                  f"between {least} and {most}, and in part of the range of the bore it does not.",
+                  "Measure diameter and wall more closely, or take another stopper.", 5, 6)
+        return doubtful
     if not partly:
         size = SIZE_NAMES[work.size]
         why = (f"none of the kit's for {size} is squeezed rightly in the bore" if rows

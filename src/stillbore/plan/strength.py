@@ -29,7 +29,7 @@ def strength(work: Workings, saw_row: Row | None) -> None:
         work.tell(ENGINEER, "The strength of the drilled tube cannot be worked out without a size and a saw.",
                   "Decide the size first.")
         return
-    outside = work.tubes[0].outside_diameter
+    outside = min((tube.outside_diameter for tube in work.tubes), key=lambda fact: fact.low or 0.0)
     outside = replace(outside, value=outside.low, high=outside.low)  # the smaller tube is the weaker
     wall: Node = thin_wall(work)
     work.keep("wall to reckon with: thin and corroded", wall, "mm", "strength.wall")

@@ -1,4 +1,4 @@
-"""What every document of a plan says in the same words: who it is about, on whose figures it rests, which plan it is."""
+"""What every document of a plan says in the same words: who it is about, on whose figures, of which plan."""
 
 from __future__ import annotations
 
@@ -9,18 +9,21 @@ from stillbore.plan import Plan
 from stillbore.plan.barriers import PIPE_WALL
 from stillbore.report.document import Document, Part
 
+LONGEST_NAME = 90  # a name from the survey where there is little room
+LONGEST_STATEMENT = 330  # what a footer holds; the whole of it stands in the pack's last part
 SHORT_HASH = 12  # digits of the plan's hash that stand on every page; the whole of it stands in the pack
 
 
 def statement(plan: Plan) -> str:
     """Who stands behind the kit's and the rule set's figures; on every page."""
     kit, rules = plan.kit.row("kit"), plan.rules.row("rules")
-    return (f"{kit.text('name')}: {kit.text('statement')} {rules.text('name')}: {rules.text('statement')}")
+    return clipped(f"{kit.text('name')}: {kit.text('statement')} {rules.text('name')}: {rules.text('statement')}",
+                   LONGEST_STATEMENT)
 
 
 def mark(plan: Plan) -> str:
     """Which plan a page is of."""
-    return f"job {plan.survey.value('job.id')}, plan {plan.version[:SHORT_HASH]}"
+    return f"job {clipped(str(plan.survey.value('job.id')), 20)}, plan {plan.version[:SHORT_HASH]}"
 
 
 def made_for(plan: Plan) -> datetime:
@@ -51,9 +54,7 @@ def clipped(text: str, most: int) -> str:
 def number(plan: Plan, name: str) -> str:
     """A number of the plan as it is shown, or in words why there is none."""
     found = plan.numbers.get(name)
-    if found is None:
-        return "not worked out"
-    return found.text if found.node.known else f"{found.text}: not worked out"
+    return "not worked out" if found is None else found.text
 
 
 def why_none(plan: Plan, name: str) -> str:

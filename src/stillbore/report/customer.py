@@ -1,4 +1,4 @@
-"""The customer's page: what happens, what we need, what to do if it smells of gas. No technical and no personal data."""
+"""The customer's page: what happens, what we need, what to do if it smells of gas. Nothing technical, nobody's data."""
 
 from __future__ import annotations
 
@@ -53,4 +53,4 @@ def customer_part(plan: Plan) -> Part:
         Heading("Who to ask"),
         FillIn("", (("Telephone, office hours", ""), ("Name of the team leader on the day", ""),
                     ("Your address", ""))),
-    ))
+    ), one_page=True)

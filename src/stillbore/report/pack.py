@@ -8,9 +8,10 @@ from stillbore.derive import Fact, Node, Traced
 from stillbore.job.procedure import CARDS
 from stillbore.plan import Plan
 from stillbore.plan.barriers import PlannedStep
+from stillbore.plan.method import APPLIES
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, MET, Check, Finding, Number, Section
 from stillbore.report import words
-from stillbore.report.common import barriers, document, open_holds, window
+from stillbore.report.common import LONGEST_NAME, barriers, clipped, document, open_holds, window
 from stillbore.report.customer import customer_part
 from stillbore.report.document import (
     CAUTION,
@@ -25,7 +26,6 @@ from stillbore.report.document import (
     Heading,
     Paragraph,
     Part,
-    Points,
     Step,
     Steps,
     Table,
@@ -56,10 +56,11 @@ def answer_part(plan: Plan) -> Part:
             f"Hold {hold}: {' '.join(finding.what for finding in findings)}"
             for hold, findings in plan.open_holds.items())))
     blocks += _findings(plan)
-    blocks += [Callout(CAUTION, "Always", ()), Points(words.cautions(plan), numbered=True),
-               Paragraph(words.RANKS_BELOW)]
-    return Part("answer", f"Job pack: {job.text('place')}", "Isolation of a live low-pressure steel gas service with a "
-                "temporary internal stopper", facts, tuple(blocks))
+    cautions = tuple(f"{count}. {line}" for count, line in enumerate(words.cautions(plan), 1))
+    blocks.append(Callout(CAUTION, "Always", (*cautions, words.RANKS_BELOW)))
+    return Part("answer", f"Job pack: {clipped(job.text('place'), LONGEST_NAME)}",
+                "Isolation of a live low-pressure steel gas service with a temporary internal stopper", facts,
+                tuple(blocks))
 
 
 def _findings(plan: Plan) -> Iterator[Block]:
@@ -135,7 +136,10 @@ def numbers_part(plan: Plan) -> Part:
 def steps_part(plan: Plan) -> Part:
     """The order of work by card, with hold points, numbers and barriers."""
     procedure = plan.files.procedure.row("procedure")
-    blocks: list[Block] = [Paragraph(
+    blocks: list[Block] = []
+    if plan.result != APPLIES:
+        blocks.append(Callout(STOP, words.RESULT[plan.result], ("This order of work is not to be started.",)))
+    blocks += [Paragraph(
         "Two people witness a step marked so. A hold is signed by a person with authority. Barriers are the fewest "
         "proved parts that gas has to pass on any way from the main to the pit, after the step; a part that is shut "
         "but not proved does not count.")]

@@ -18,21 +18,33 @@ from stillbore.units import UNITS, default_unit
 WIDE = ("travel.from", "travel.to", "stopper.squeeze", "integrity.fall_at_limit", "let_by.rise_at_limit",
         "break_through.lowest", "break_through.highest", "strength.prop_spacing", "window.width")
 FACTS_NAMED = 2
+PRACTICE = "common practice"
+ORIGINS = {"constant": "a figure set by the program itself", "rule": "named so in the rule set",
+           "kit": "named so in the kit", "measured": "named so in the survey", "record": "named so in the survey",
+           "assumed": "named so in the survey"}
 KEY = re.compile(r"[A-Z][A-Z0-9]*(?:-[A-Z0-9.]+)+")
 
 
 def provenance_part(plan: Plan) -> Part:
     """The last pages: nothing in the pack is without an origin."""
     kit, rules = plan.kit.row("kit"), plan.rules.row("rules")
-    facts = (("Plan", plan.version), ("Program", f"stillbore {__version__}"), ("Kit", kit.text("name")),
+    procedure = plan.files.procedure.row("procedure")
+    facts = (("Program", f"stillbore {__version__}"), ("Kit", kit.text("name")),
              ("Rule set", f"{rules.text('name')}, edition {rules.text('edition')}, {rules['date']}"))
-    files = Table("Files", ("file", "name", "SHA-256"), tuple(
-        cells(kind, file.name, Cell("", file.sha256)) for kind, file in vars(plan.files).items()), (2, 5, 10))
+    files = Table("Files, and the plan they make", ("what", "name", "SHA-256"), (
+        *(cells(kind, file.name, Cell("", file.sha256)) for kind, file in vars(plan.files).items()),
+        cells("plan", "", Cell("", plan.version))), (2, 5, 10))
+    behind = Table("Who stands behind these figures", ("what", "name", "statement"), (
+        cells("kit", kit.text("name"), kit.text("statement")),
+        cells("rule set", f"{rules.text('name')}, edition {rules.text('edition')}, {rules['date']}",
+              rules.text("statement")),
+        cells("order of work", f"{procedure.text('name')}, edition {procedure.text('edition')}",
+              procedure.text("statement"))), (2, 5, 8))
     used = {id(fact): fact for fact in _roots(plan)}
     blocks: list[Block] = [
         Paragraph("The four files are embedded in the PDF as they were read, with the plan as JSON. The plan's number "
                   "is the hash of the program's version and of these four."),
-        files, *_narrowing(plan), Heading("Facts of the survey"),
+        files, behind, *_narrowing(plan), Heading("Facts of the survey"),
         _facts("What is known of this service, and how", plan.survey),
         Heading("Figures of the kit used here"), _figures("Kit", plan.kit, used.values()),
         Heading("Limits of the rule set used here"), _figures("Rule set", plan.rules, used.values()),
@@ -131,7 +143,7 @@ def _sources(plan: Plan) -> Iterator[Block]:
     """Every source that a number of the document rests on, spelled out; then those that are no publication."""
     titles = _table_sources()
     keys: set[str] = set()
-    others: set[str] = set()
+    others: dict[str, str] = {}
     for node in _nodes(plan):
         text = titles.get(node.source, node.source)
         found = [key for key in KEY.findall(text) if key in SOURCES]
@@ -139,10 +151,10 @@ def _sources(plan: Plan) -> Iterator[Block]:
         if node.source in titles:
             keys.update(key for key in KEY.findall(titles[node.source]) if key in SOURCES)
         if node.source and not found:
-            others.add(node.source)
+            others[node.source] = ("common practice of the trade, without a published source" if node.source == PRACTICE
+                                   else ORIGINS.get(node.how if isinstance(node, Fact) else "", "as written there"))
     yield Table("Publications and definitions", ("key", "what it is"),
                 tuple(cells(key, SOURCES[key]) for key in sorted(keys)), (3, 10))
     if others:
         yield Table("Other origins", ("origin", "what it is"), tuple(
-            cells(other, "written so in the file it comes from" if other != "common practice"
-                  else "common practice of the trade, without a published source") for other in sorted(others)), (5, 8))
+            cells(other, meaning) for other, meaning in sorted(others.items())), (5, 8))

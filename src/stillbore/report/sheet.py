@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from stillbore.plan import Plan
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Finding
+from stillbore.plan.travel import PILOT_CONTACT
 from stillbore.report import words
-from stillbore.report.common import clipped, document, number, open_holds, why_none, window
+from stillbore.report.common import LONGEST_NAME, clipped, document, number, open_holds, why_none, window
 from stillbore.report.document import (
     OPEN,
     STOP,
@@ -25,10 +26,10 @@ from stillbore.report.document import (
     Tiles,
     cells,
 )
+from stillbore.units import show
 
 REASONS_SHOWN = 5  # findings spelled out on the sheet; the rest are counted, and stand whole in the pack
 LONGEST_REASON = 170
-LONGEST_NAME = 90
 
 
 def sheet(plan: Plan) -> Document:
@@ -91,9 +92,17 @@ def _travel(plan: Plan) -> Block:
     ))
 
 
-def _ids(plan: Plan, section: str) -> str:
-    found = [row.text("id") for row in plan.kit.rows(section) if row["size"] == plan.size]
+def _ids(plan: Plan, section: str, size: str) -> str:
+    found = [f"{row.text('id')} ({row.fact(size).text})" for row in plan.kit.rows(section) if row["size"] == plan.size]
     return clipped(" or ".join(found), LONGEST_NAME) if found else "none for this size"
+
+
+def _limit(plan: Plan, label: str, name: str, end: str) -> tuple[Cell, ...]:
+    """A row with the end of a number's range that has to be kept to: a crew is given one number, not three."""
+    found = plan.numbers.get(name)
+    value = None if found is None else getattr(found.node, end)
+    text = number(plan, name) if found is None or value is None else show(value, found.node.unit, found.shown)
+    return cells(label, Cell(text, strong=True))
 
 
 def _row(plan: Plan, label: str, *names: str, join: str = " to ", note: str = "") -> tuple[Cell, ...]:
@@ -103,13 +112,15 @@ def _row(plan: Plan, label: str, *names: str, join: str = " to ", note: str = ""
 def _work(plan: Plan) -> tuple[Block, ...]:
     """Every number to work from."""
     pressure = plan.rules.fact("pressure.maximum_operating_pressure").text
+    drilling = () if "travel.feed_target" not in plan.numbers else (
+        _row(plan, "Saddle off centre, at most", "travel.off_centre_allowed"),
+        _row(plan, "Pilot through, from pilot contact", "travel.pilot_through"))
     pipe = Table("Pipe, kit, cut", ("what", "number"), (
         _row(plan, "Outside diameter", "pipe.outside_diameter"),
         _row(plan, "Wall", "pipe.wall") if "pipe.wall" in plan.numbers else cells("Wall", Cell("unknown", strong=True)),
-        cells("Saw", Cell(_ids(plan, "saw"), strong=True)),
-        cells("Stopper", Cell(_ids(plan, "stopper"), strong=True)),
-        _row(plan, "Saddle off centre, at most", "travel.off_centre_allowed"),
-        _row(plan, "Pilot through, from pilot contact", "travel.pilot_through"),
+        cells("Saw, diameter", Cell(_ids(plan, "saw", "diameter"), strong=True)),
+        cells("Stopper, free diameter", Cell(_ids(plan, "stopper", "free_diameter"), strong=True)),
+        *drilling,
         _row(plan, "Coupon, size and mass", "travel.coupon_diameter", "travel.coupon_mass", join=", "),
         _row(plan, "Stopper: hand force, at most", "stopper.setting_force"),
         _row(plan, "Cut, from saddle's centre", "window.from", "window.to"),
@@ -121,15 +132,15 @@ def _work(plan: Plan) -> tuple[Block, ...]:
         _row(plan, "Pressure at the meter, measured", "pressure.operating"),
         _row(plan, "Highest expected in the window", "pressure.highest"),
         _row(plan, "Integrity test, air", "integrity.test_pressure"),
-        _row(plan, "hold, at the least", "integrity.hold"),
-        _row(plan, "fall at the limit", "integrity.fall_at_limit"),
-        _row(plan, "temperature change that looks like it", "integrity.temperature_tolerance"),
-        _row(plan, "Let-by: vent open first", "let_by.settle"),
-        _row(plan, "then watch", "let_by.watch"),
-        _row(plan, "rise at the limit", "let_by.rise_at_limit"),
-        _row(plan, "rise at which nothing is cut", "let_by.rise_at_stop"),
-        _row(plan, "a pass counts up to", "let_by.valid_up_to"),
-        _row(plan, "a pass is fresh for", "let_by.fresh"),
+        _row(plan, "– hold, at the least", "integrity.hold"),
+        _limit(plan, "– largest fall", "integrity.fall_at_limit", "low"),
+        _limit(plan, "– temperature steady within", "integrity.temperature_tolerance", "low"),
+        _row(plan, "Let-by: leave vent open first", "let_by.settle"),
+        _row(plan, "– then shut it and watch", "let_by.watch"),
+        _limit(plan, "– largest rise", "let_by.rise_at_limit", "low"),
+        _limit(plan, "– rise at which nothing is cut", "let_by.rise_at_stop", "low"),
+        _limit(plan, "– a pass counts up to", "let_by.valid_up_to", "low"),
+        _row(plan, "– a pass is fresh for", "let_by.fresh"),
     ), (6, 5))
     band = f"{number(plan, 'break_through.lowest')} to {number(plan, 'break_through.highest')}"
     pictures = words.gauge_pictures(pressure, band, number(plan, "break_through.time"))
@@ -152,11 +163,17 @@ def _to_fill_in(plan: Plan) -> tuple[Block, ...]:
                                       ("Second district reading", "mbar, time")))
     if plan.result == DOES_NOT_APPLY or "travel.feed_target" not in plan.numbers:
         return (Columns((contacts,), (signatures,)),)
-    again = FillIn("Second person works it out again", (
-        ("Travel is counted from (say it, write it)", ""),
+    return (Columns((_again(plan),), (contacts,)), signatures)
+
+
+def _again(plan: Plan) -> Block:
+    """What the second person works out again, without looking at the feed printed above: the datum and the travel."""
+    lead = " + pilot lead" if plan.kit.value("travel.counted_from") == PILOT_CONTACT else ""
+    pitch = plan.kit.fact("travel.screw_pitch").text
+    return FillIn("Second person works it out again", (
+        ("Travel is counted from", ""),
         ("Pilot lead, measured on this saw", "mm"),
-        (f"Depth from saw contact, from {number(plan, 'travel.from')} to {number(plan, 'travel.to')}, gives feed",
-         "mm"),
-        ("Turns to aim at", "turns"),
+        (f"From saw contact {number(plan, 'travel.from')}{lead} = from", "mm"),
+        (f"From saw contact {number(plan, 'travel.to')}{lead} = to", "mm"),
+        (f"Middle of the two, {pitch} a turn, + play", "turns"),
     ))
-    return (Columns((again, signatures), (contacts,)),)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from stillbore.plan import Plan
 
 
 @dataclass(frozen=True)
@@ -16,3 +20,14 @@ class Drawing:
     height_mm: float
     scale: str
     description: str
+
+
+def drawings(plan: Plan) -> tuple[Drawing, ...]:
+    """Every drawing that the plan has numbers for, which may be none: cross-section, side view, travel strip."""
+    from stillbore.report.drawings.cross_section import cross_section
+    from stillbore.report.drawings.side_view import side_view
+    from stillbore.report.drawings.svg import draw
+    from stillbore.report.drawings.travel_strip import travel_strip
+
+    sheets = (make(plan) for make in (cross_section, side_view, travel_strip))
+    return tuple(draw(sheet) for sheet in sheets if sheet is not None)

@@ -1,8 +1,8 @@
 """Pure shapes in metres, x to the right and y downwards, each with a role; and a sheet made of views of them.
 
-A shape does not know how it looks: its role ("pipe", "saw", "dimension"...) says what it is, and svg.py turns roles into
-line weights, dashes and fills. A shape with a name can be found again in the finished drawing, which is how the tests
-measure it.
+A shape does not know how it looks: its role ("pipe", "saw", "dimension"...) says what it is, and svg.py turns roles
+into line weights, dashes and fills. A shape with a name can be found again in the finished drawing, which is how the
+tests measure it.
 """
 
 from __future__ import annotations

@@ -28,7 +28,7 @@ from stillbore.report.drawings.shapes import (
 
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 SIZES: Mapping[str, float] = {"small": 3.0, "normal": 3.4, "large": 4.6, "heading": 4.2}  # mm on paper
-WIDEST = 0.58  # mean width of a letter over the type size, for the wider of the fonts that may stand in
+WIDEST = 0.55  # mean width of a letter over the type size, for the wider of the fonts that may stand in
 
 
 @dataclass(frozen=True)
@@ -116,6 +116,11 @@ def number(value: float) -> str:
     return "0.000" if text == "-0.000" else text
 
 
+def plain(text: str) -> str:
+    """Text ready for XML: escaped, and without the control characters that XML cannot carry."""
+    return escape("".join(letter if letter.isprintable() else " " for letter in text))
+
+
 def element(tag: str, attributes: Mapping[str, object], content: str | None = None) -> str:
     """One element, attributes sorted, empty ones left out; ``content`` is already escaped."""
     inside = "".join(f" {key}={quoteattr(number(value) if isinstance(value, float) else str(value))}"
@@ -177,7 +182,7 @@ def _text(at: Point, text: str, anchor: str, size: str, bold: bool, name: str = 
     # The white rim keeps a letter readable where a line runs behind it.
     return element("text", {"x": at[0], "y": at[1], "data-name": name, "font-size": SIZES[size], "text-anchor": anchor,
                             "font-weight": "bold" if bold else "", "fill": "#000", "stroke": "#fff",
-                            "stroke-width": 0.9, "stroke-linejoin": "round", "paint-order": "stroke"}, escape(text))
+                            "stroke-width": 0.9, "stroke-linejoin": "round", "paint-order": "stroke"}, plain(text))
 
 
 def _arrow(tip: Point, toward: Point) -> str:
@@ -243,8 +248,8 @@ def _hatch(rings: list[list[Point]], role: str, name: str) -> list[str]:
 
 def draw(sheet: Sheet) -> Drawing:
     """The sheet as a finished drawing."""
-    lines = [element("title", {"id": f"{sheet.key}-title"}, escape(sheet.title)),
-             element("desc", {"id": f"{sheet.key}-description"}, escape(sheet.description))]
+    lines = [element("title", {"id": f"{sheet.key}-title"}, plain(sheet.title)),
+             element("desc", {"id": f"{sheet.key}-description"}, plain(sheet.description))]
     for view in sheet.views:
         pen = _Pen(view)
         lines += [line for shape in view.shapes for line in pen.draw(shape)]
