@@ -175,7 +175,7 @@ def digits(value: float, significant: int = 3) -> str:
     """A number with about ``significant`` figures, never in scientific notation between 0.001 and 100,000."""
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else str(value)
-    exponent = math.floor(math.log10(abs(value)))
+    exponent = math.floor(math.log10(abs(float(f"{value:.{significant - 1}e}"))))  # as rounded: 9.9996 is 10.0
     if exponent < -3 or exponent > 5:
         return f"{value:.{significant - 1}e}"
     return f"{value:.{max(0, significant - 1 - exponent)}f}"

@@ -7,6 +7,7 @@ CARDS = ("Arrive", "Dig", "Prove pipe", "Kit on", "Drill", "Stop", "Cut", "Renew
 STATES = ("open", "closed", "proved", "permanent")
 # What a step can do to an element, in the order in which it is done.
 CHANGES = ("opens", "closes", "proves", "makes_permanent")
+HARD_HOLDS = 18
 SOURCE_NODE, PIT_NODE, LEG_NODE = "main", "pit", "leg"
 
 PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
@@ -66,10 +67,16 @@ def check(procedure: JobFile, kit: JobFile) -> None:
                                     "Give each its own name."))
             named.add(row.text("id"))
     seen: set[str] = set()
+    holds: set[object] = set()
     for row in procedure.rows("step"):
         if row.text("id") in seen:
             faults.append(Fault(row.place, f"The step '{row.text('id')}' stands twice.", "Give each its own number."))
         seen.add(row.text("id"))
+        hold = row.values.get("hold")
+        if hold is not None and (hold in holds or not 1 <= hold <= HARD_HOLDS):  # type: ignore[operator]
+            faults.append(Fault(row.place, f"The hold {hold} of step '{row.text('id')}' is given twice, or is no hard "
+                                           "hold.", f"Number each hard hold once, 1 to {HARD_HOLDS}."))
+        holds.add(hold)
         for key in CHANGES:
             for name in set(row.texts(key)) - elements:
                 fault(row, f"The step '{row.text('id')}' {key.replace('_', ' ')} '{name}', which neither kit nor "

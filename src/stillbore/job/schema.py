@@ -22,6 +22,7 @@ from stillbore.job.lines import key_lines
 from stillbore.units import UNKNOWN, Quantity, default_unit, parse, parse_composition, parse_exact, show
 
 PROVENANCE = ("how", "by", "when", "instrument", "source")
+LARGEST_FILE = 500_000  # characters; a hostile megabyte can keep the TOML reader busy for minutes
 WRITTEN_HOW = ("measured", "record", "assumed")
 # The unit of an uncertainty, where it is another than the fact's: a difference has no zero of its own.
 DIFFERENCE = {"K": "K difference", "Pa abs": "Pa", "Pa gauge": "Pa"}
@@ -273,6 +274,9 @@ class _Reader:
                       instrument=str(details.get("instrument", "")), source=str(details.get("source", "")))
         if how == "unknown":
             return common
+        when = details.get("when")
+        if when is not None and not isinstance(when, date):
+            self.fault(path, f"'{when}' is not a time.", "Write when = 2030-05-14T09:20:00Z, without quotes.")
         if how == "measured" and not (common.by and common.when):
             self.fault(path, f"'{entry.key}' is measured, but not by whom and when.",
                        'Write by = "…" and when = 2030-05-14T09:20:00Z in the fact or once in its section.')
@@ -319,11 +323,14 @@ class _Reader:
 
 
 def _when_text(value: object) -> str:
-    return value.isoformat() if isinstance(value, (date, datetime)) else str(value or "")
+    return value.isoformat() if isinstance(value, date) else str(value or "")
 
 
 def load_text(schema: Schema, text: str, name: str) -> JobFile:
     """Load a file's text against its schema. Raises InputFaults with every fault at once."""
+    if len(text) > LARGEST_FILE:
+        raise InputFaults([Fault(name, f"This is {len(text):,} characters long; a {schema.name} has a few thousand.",
+                                 "Check that it is the right file.")])
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what tomllib lets through of hostile text

@@ -62,24 +62,26 @@ def band_low(gauge_pressure: float, agreement: float, agreement_fraction: float)
     return max(0.0, gauge_pressure - max(agreement, agreement_fraction * gauge_pressure))
 
 
-def band_high_refusal(gauge_pressure: float, agreement: float, agreement_fraction: float) -> int:
-    return band_low_refusal(gauge_pressure, agreement, agreement_fraction)
+def band_high_below_refusal(gauge_pressure: float, agreement: float, agreement_fraction: float,
+                            maximum: float) -> int:
+    return first_refusal((band_low_refusal(gauge_pressure, agreement, agreement_fraction), not_negative(maximum)))
 
 
-def band_high(gauge_pressure: float, agreement: float, agreement_fraction: float) -> float:
-    """Upper end of the band in which the gauge must settle when the pilot is through.
+def band_high_below(gauge_pressure: float, agreement: float, agreement_fraction: float, maximum: float) -> float:
+    """Upper end of the band in which the gauge must settle when the pilot is through, never above the maximum.
 
-    Formula:  p_high = p + max(dp, f p)
+    Formula:  p_high = min(p_max, p + max(dp, f p))
 
     Args:
         gauge_pressure: pressure expected, p [Pa gauge], rises
         agreement: half width of the band, dp [Pa], rises
         agreement_fraction: half width as a fraction of the pressure, f, where that is wider [-], rises
+        maximum: highest pressure at which the work goes on, p_max [Pa gauge], rises
     Returns:
         p_high: upper end of the band [Pa gauge]
     Source: STILLBORE-DEFINITION
     """
-    return gauge_pressure + max(agreement, agreement_fraction * gauge_pressure)
+    return min(maximum, gauge_pressure + max(agreement, agreement_fraction * gauge_pressure))
 
 
 def counts_up_to_refusal(gauge_pressure: float, pressure_margin: float) -> int:

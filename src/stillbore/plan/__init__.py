@@ -18,7 +18,7 @@ from stillbore.plan.cut import cutting_window
 from stillbore.plan.district import break_through, leg_and_let_by, pressures
 from stillbore.plan.integrity import integrity
 from stillbore.plan.method import method, reasons, result
-from stillbore.plan.parts import HOLD_OPEN, Finding, Number, Section, Tube, Workings
+from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
 from stillbore.plan.stopper import stopper
@@ -62,10 +62,11 @@ class Plan:
 
     @property
     def open_holds(self) -> dict[int, tuple[Finding, ...]]:
-        """The hard holds that cannot be signed as things stand, with what keeps each open."""
+        """The hard holds that cannot be signed as things stand, with what keeps each open: what is not known, and what
+        is known and not met."""
         found: dict[int, list[Finding]] = {}
         for finding in self.findings:
-            if finding.level == HOLD_OPEN:
+            if finding.level != NOTE:
                 for hold in finding.holds:
                     found.setdefault(hold, []).append(finding)
         return {hold: tuple(found[hold]) for hold in sorted(found)}

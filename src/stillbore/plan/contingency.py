@@ -76,7 +76,7 @@ def _times(work: Workings, flows: dict[str, Node]) -> None:
             name = f"if_it_goes_wrong.{title.replace(' ', '_').replace('-', '_')}.time_to_{key}"
             time = derive(name, dilution.unventilated_time, pit_volume=pit, flow=flow, fraction_limit=level)
             work.keep(f"{title}: time to {_level_title(key, shares)}", time, "s")
-            cells.append("none" if time.low is None else _time_text(time.low))
+            cells.append("not known" if time.low is None else _time_text(time.low))
         rows.append(tuple(cells))
     grid_title = (f"Shortest time in a still pit; flammable limit {show(limit.value or 0.0, '-', '%')} by "
                   f"{flammability.TABLE.source}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillbore.derive import constant, worst
+from stillbore.derive import constant
 from stillbore.physics import window as physics
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, Workings
 
@@ -19,7 +19,7 @@ def cutting_window(work: Workings) -> None:
                     bond_clamp=saddle("saddle.bond_clamp"), nearest_thread=site("site.nearest_thread"),
                     thread_margin=work.limit("strength.thread_to_cut"))
     width = work.work("window.width", "width of the cutting window", "mm", physics.beyond,
-                      reached=worst("window.to", end, "low"), wanted=worst("window.from", start, "high"))
+                      reached=end, wanted=start)
     none = constant("window.none", "m", 0.0, "a window has a width")
     work.at_least("cutting window", width, none, "mm", DOES_NOT_APPLY, 13,
                   do="There is no place to cut: lengthen the pit on the house side, or move the saddle.")

@@ -85,6 +85,10 @@ def pressures(work: Workings) -> None:
     work.keep("pressure measured at the meter inlet", operating, "mbar")
     work.keep("lowest pressure to be expected", lowest, "mbar")
     _kilopascal_slips(work)
+    if operating.known and lowest.known and operating.high < lowest.low:  # type: ignore[operator]
+        work.tell(ENGINEER, f"The pressure measured, {operating.text}, is below the lowest to be expected, "
+                  f"{lowest.text}. Water, a blockage, the wrong pipe, or a unit.",
+                  "Find out why before going on.", 1, 9)
     highest = _highest(work)
     if highest is not None:
         work.keep("highest pressure to be expected in the window", highest, "mbar")
@@ -106,12 +110,17 @@ def break_through(work: Workings) -> None:
     """The band in which the gauge must settle once the pilot is through, and how fast."""
     work.section("break_through", "Break-through")
     operating = work.survey.fact("pressure.operating")
-    agreement, fraction = work.limit("pressure.agreement"), work.limit("pressure.agreement_fraction")
-    band = {"gauge_pressure": operating, "agreement": agreement, "agreement_fraction": fraction}
-    low = derive("band", physics.band_low, **band)
-    high = derive("band", physics.band_high, **band)
-    work.take("break_through.lowest", "the gauge settles at, from", "mbar", low, "low")
-    work.take("break_through.highest", "the gauge settles at, to", "mbar", high, "high")
+    maximum = work.limit("pressure.maximum_operating_pressure")
+    if operating.known and operating.high <= maximum.low:  # type: ignore[operator]
+        band = {"gauge_pressure": operating, "agreement": work.limit("pressure.agreement"),
+                "agreement_fraction": work.limit("pressure.agreement_fraction")}
+        low = derive("break_through.band_low", physics.band_low, **band)
+        high = derive("break_through.band_high", physics.band_high_below, maximum=maximum, **band)
+        work.take("break_through.lowest", "the gauge settles at, from", "mbar", low, "low")
+        work.take("break_through.highest", "the gauge settles at, to", "mbar", high, "high")
+    else:
+        work.tell(HOLD_OPEN, "There is no band for the gauge at break-through: the pressure is not known, or is not "
+                  "low pressure.", "Measure it at the meter inlet first.", 9)
     work.keep("a clear way brings it up within", work.limit("cut.breakthrough_time"), "s", "break_through.time")
     rig = work.numbers["integrity.volume"].node
     work.work("break_through.fill", "gas that fills the rig", "ml", tightness.fill_volume, volume=rig,

@@ -59,9 +59,15 @@ def _gas(work: Workings) -> None:
     composition = work.survey.fact("gas.composition").composition
     hydrogen = composition[COMPONENTS.index("H2")]
     threshold = work.limit("bond.hydrogen_from")
-    if name == "natural gas" and hydrogen >= (threshold.low or 0.0):
-        work.tell(ENGINEER, f"The gas is called natural gas, but {show(hydrogen, '-', '%')} of it is hydrogen.",
+    blend = hydrogen >= (threshold.low or 0.0)
+    if name == "natural gas" and blend:
+        level = ENGINEER if "natural gas with hydrogen" in approved else DOES_NOT_APPLY
+        work.tell(level, f"The gas is called natural gas, but {show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
+                  f"approved for {', '.join(approved)}.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
+    if "hydrogen" in name and not blend:
+        work.tell(ENGINEER, f"The gas is called {name}, but its composition has no hydrogen.",
+                  "Ask the network which it is.", 6)
     if has_hydrogen(work):
         work.tell(ENGINEER, "The gas has hydrogen in it. Infra-red and laser detectors do not see it and read low.",
                   "Use a detector calibrated for this blend; the lower current limit holds.", 3, 16)

@@ -186,11 +186,19 @@ class Workings:
             self.here.findings.append(Finding(means, f"{title}: {check.text}.", do or "Change what it depends on, or "
                                               "choose another way.", tuple(holds)))
         elif verdict == NOT_PROVEN:
-            level = HOLD_OPEN if holds else means
-            reason = f" {measured.refusal}" if isinstance(measured, Traced) and measured.refusal else ""
-            self.here.findings.append(Finding(level, f"{title} is not proven: {check.text}.{reason}",
-                                              do or "Measure what it depends on.", tuple(holds)))
+            self.here.findings.append(_not_proven(check, tuple(holds), do))
         return verdict
+
+
+def _not_proven(check: Check, holds: tuple[int, ...], do: str) -> Finding:
+    """What to tell when a check is not proven: an unknown wants measuring, a range that straddles wants narrowing, or
+    what would be done if it were not met."""
+    reason = f" {check.measured.refusal}" if isinstance(check.measured, Traced) and check.measured.refusal else ""
+    what = f"{check.title} is not proven: {check.text}.{reason}"
+    if not check.measured.known:
+        level = HOLD_OPEN if holds else NOTE
+        return Finding(level, what, "Measure it; until then the hold stays open." if holds else "Measure it.", holds)
+    return Finding(HOLD_OPEN if holds else check.means, what, f"Measure it more closely. {do}".strip(), holds)
 
 
 def _verdict(measured: Node, limit: Node, wanted: str) -> str:

@@ -90,7 +90,7 @@ def _size_by_measurement(work: Workings, outside: Fact) -> str:
         work.tell(ENGINEER, f"The outside diameter, {measured} with its uncertainty, lies partly outside the band of "
                   f"{' and '.join(_band_text(size) for size in touching)}.",
                   "Clean to bright metal and measure again; rust adds up to a millimetre. The size is not decided.", 5)
-        return touching[0] if len(touching) == 1 else ""
+        return ""
     above = [size for size, (low, _) in bands().items() if low > outside.high]
     below = [size for size, (_, high) in bands().items() if high < outside.low]
     neighbours = " and ".join(_band_text(size) for size in (*below[-1:], *above[:1]))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from stillbore.derive import Node, derive, span_text, worst
 from stillbore.job.schema import Row
 from stillbore.physics import pressure as pressure_physics
@@ -24,8 +26,16 @@ def _may_fit(row: Row, bore: Node) -> bool:
             and squeeze.low <= row.fact("most_squeeze").high)  # type: ignore[operator]
 
 
+def spent(work: Workings, row: Row) -> bool:
+    """Whether a stopper has had its uses, or its life ends before the work does."""
+    end = work.survey.value("window.end")
+    assert isinstance(end, datetime)
+    return row["uses"] >= row["uses_most"] or row["expires"] < end.date()  # type: ignore[operator]
+
+
 def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
-    rows = [row for row in work.kit.rows("stopper") if row["size"] == work.size]
+    rows = sorted((row for row in work.kit.rows("stopper") if row["size"] == work.size),
+                  key=lambda row: spent(work, row))
     fits = {row.text("id"): [key for key in bores if _fits(row, bores[key])] for row in rows}
     for row in rows:
         if len(fits[row.text("id")]) == len(bores):

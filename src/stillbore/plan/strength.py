@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from stillbore.derive import Fact, Node, constant, derive, worst
+from stillbore.derive import Node, constant, derive, worst
 from stillbore.job.schema import Row
 from stillbore.physics import strength as physics
 from stillbore.physics import tube as tube_physics
@@ -12,13 +12,15 @@ from stillbore.plan.parts import ENGINEER, NOTE, Workings
 from stillbore.tables import steel_properties
 
 
-def thin_wall(work: Workings) -> Fact:
-    """The wall to reckon with for strength: what is left under the deepest pit; where the wall is not known, the least
-    wall that the rule set lets be drilled, because a thinner one is not drilled."""
+def thin_wall(work: Workings) -> Node:
+    """The wall to reckon with for strength: what is left under the deepest pit. Where that is not known, the least wall
+    that the rule set lets be drilled, because a thinner one is not drilled, or what was measured, if that is less."""
     sound = work.numbers.get("pipe.least_wall")
     if sound is not None and sound.node.known and (sound.node.low or 0.0) > 0.0:
-        return worst("strength.wall", sound.node, "low")  # type: ignore[return-value]
-    least = work.limit("pipe.least_wall")
+        return worst("strength.wall", sound.node, "low")
+    least, measured = work.limit("pipe.least_wall"), work.survey.fact("pipe.wall")
+    if measured.known and measured.low < least.low:  # type: ignore[operator]
+        return worst("strength.wall", measured, "low")
     return least
 
 

@@ -16,10 +16,10 @@ PILOT_CONTACT = "pilot contact"
 
 
 def choose_saw(work: Workings) -> Row | None:
-    """The kit's saw for this size, or None with a finding."""
-    for row in work.kit.rows("saw"):
-        if row["size"] == work.size:
-            return row
+    """The kit's saw for this size, one with life left before one without; or None with a finding."""
+    rows = [row for row in work.kit.rows("saw") if row["size"] == work.size]
+    if rows:
+        return min(rows, key=lambda row: row["holes_cut"] >= row["holes_most"])  # type: ignore[operator]
     sizes = ", ".join(SIZE_NAMES[str(row["size"])] for row in work.kit.rows("saw"))
     work.tell(DOES_NOT_APPLY, f"The kit has no saw for {SIZE_NAMES[work.size]}; it has {sizes}.",
               "Take a kit with a saw for this size.", 6)
@@ -77,10 +77,12 @@ def _worst_window(work: Workings, starts: dict[str, Node], ends: dict[str, Node]
     start = work.take("travel.from", "window from, worst case, counted from saw contact", "mm", latest, "high")
     end = work.take("travel.to", "window to, worst case, counted from saw contact", "mm", earliest, "low")
     width = work.work("travel.width", "width of the window, worst case", "mm", window.beyond, reached=end, wanted=start)
-    none = constant("travel.no_width", "m", 0.0, "a window has a width")
-    level = ENGINEER if len(work.tubes) == 1 else HOLD_OPEN
-    if work.at_least("travel window, worst case", width, none, "mm", level, 6,
-                     do="Measure the wall to narrow it, centre the saddle better, or take a smaller saw.") != MET:
+    if (width.low or 0.0) <= 0.0:
+        level = ENGINEER if len(work.tubes) == 1 else HOLD_OPEN
+        work.tell(level, "No travel is right for every tube it may be: the hole may not be full before "
+                  f"{show(start.low or 0.0, 'm', 'mm')}, and the far wall is to be kept clear from "
+                  f"{show(end.low or 0.0, 'm', 'mm')}.",
+                  "Measure the wall to narrow it, centre the saddle better, or take a smaller saw.", 6)
         return
     datum = str(work.kit.value("travel.counted_from"))
     low = _feed(work, "travel.feed_from", f"feed from, counted from {datum}", start, worst("pilot lead", lead, "high"))
@@ -192,7 +194,10 @@ def _off_centre(work: Workings, size: Traced) -> None:
     allowed = {key: derive(f"travel.{key}.off_centre_allowed", window.largest_usable_off_centre,
                            largest_off_centre=node, share=work.limit("travel.share_of_off_centre"))
                for key, node in largest.items()}
-    if all(node.known for node in allowed.values()):
+    if not all(node.known for node in allowed.values()):
+        work.tell(HOLD_OPEN, "How far off centre the saddle may sit cannot be said for every tube it may be: in some "
+                  "there is no full hole even on the axis.", "Measure the wall, or take a smaller saw.", 6)
+    else:
         thickest = min(allowed.values(), key=lambda node: node.low)  # type: ignore[arg-type,return-value]
         limit = work.take("travel.off_centre_allowed", "off-centre allowed, worst case", "mm", thickest, "low")
         work.at_most("off-centre the saddle may have", work.kit.fact("saddle.centring"), limit, "mm",

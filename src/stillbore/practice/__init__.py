@@ -1,1 +1,1 @@
-"""The virtual rig: physics run forwards. It shares no code, parameter or model family with gauge/, which it measures."""
+"""The virtual rig: physics run forwards. It shares no code, parameter or model family with gauge/, the judges."""
