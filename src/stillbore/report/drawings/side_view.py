@@ -390,7 +390,7 @@ def _remarks(pit: Pit, right: float) -> list[str]:
                     f"kit itself. Set the props clear of gland and cutter, and at most {at_most(pit.overhang)} mm from "
                     "the cut: none is moved while the pipe is open.")
     if pit.cut_from is not None and pit.cut_to is not None and pit.cut_to <= pit.cut_from:
-        said.append(f"There is no place to cut: the nearest the cut may be, {at_least(pit.cut_from)} mm, lies beyond the "
+        said.append(f"There is no place to cut: the nearest it may be, {at_least(pit.cut_from)} mm, lies beyond the "
                     f"farthest, {at_most(pit.cut_to)} mm.")
     if pit.thread is None:
         said.append("Nearest threaded joint: not known.")
