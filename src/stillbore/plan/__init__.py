@@ -10,7 +10,7 @@ from stillbore import __version__
 from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
 from stillbore.job.procedure import check
-from stillbore.job.schema import JobFile
+from stillbore.job.schema import JobFile, Row
 from stillbore.plan.barriers import PlannedStep, planned_steps
 from stillbore.plan.bond import bond
 from stillbore.plan.contingency import contingency
@@ -36,6 +36,8 @@ class Plan:
     numbers: dict[str, Number]
     tubes: tuple[Tube, ...]
     size: str
+    saw: Row | None
+    stopper: Row | None
     steps: tuple[PlannedStep, ...]
 
     @property
@@ -89,7 +91,7 @@ def plan(files: JobFiles) -> Plan:
     pipe(work)
     saw = travel(work)
     pressures(work)
-    stopper(work)
+    chosen = stopper(work)
     strength(work, saw)
     cutting_window(work)
     bond(work)
@@ -99,5 +101,5 @@ def plan(files: JobFiles) -> Plan:
     contingency(work)
     people(work)
     work.sections[0].grids.append(reasons(work))
-    return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size,
+    return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
                 planned_steps(files.procedure, files.kit, work.numbers))

@@ -65,16 +65,16 @@ def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
     return row
 
 
-def stopper(work: Workings) -> None:
-    """Choose a stopper; squeeze, push-out, grip and proof pressure."""
+def stopper(work: Workings) -> Row | None:
+    """Choose a stopper; squeeze, push-out, grip and proof pressure; returns the stopper chosen."""
     work.section("stopper", "Stopper")
     if not work.tubes:
         work.tell(ENGINEER, "No stopper can be chosen: the size of the pipe is not decided.", "Decide the size first.")
-        return
+        return None
     bores = {tube.key: work.numbers[f"pipe.{tube.key}.bore"].node for tube in work.tubes}
     row = _choose(work, bores)
     if row is None:
-        return
+        return None
     work.keep("free diameter of the stopper", row.fact("free_diameter"), "mm", "stopper.free_diameter")
     work.each("stopper.*.squeeze", "squeeze", "%", lambda name, tube: derive(
         name, physics.squeeze, stopper_diameter=row.fact("free_diameter"), bore=bores[tube.key]))
@@ -96,6 +96,7 @@ def stopper(work: Workings) -> None:
     work.tell(NOTE, "A fitting proved later, with gas behind the stopper, is proved at no more than this pressure: "
               "more, from the house side, pushes the stopper the wrong way.",
               "Never prove it at the pressure of the first test.")
+    return row
 
 
 def _holding(work: Workings, row: Row, widest: Node, forces: dict[str, Node]) -> None:

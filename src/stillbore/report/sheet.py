@@ -5,6 +5,7 @@ Where the method does not apply there are no numbers to work from on it: the rea
 
 from __future__ import annotations
 
+from stillbore.job.schema import Row
 from stillbore.plan import Plan
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Finding
 from stillbore.plan.travel import PILOT_CONTACT
@@ -92,9 +93,9 @@ def _travel(plan: Plan) -> Block:
     ))
 
 
-def _ids(plan: Plan, section: str, size: str) -> str:
-    found = [f"{row.text('id')} ({row.fact(size).text})" for row in plan.kit.rows(section) if row["size"] == plan.size]
-    return clipped(" or ".join(found), LONGEST_NAME) if found else "none for this size"
+def _id(row: Row | None, size: str) -> str:
+    """The serial number of the saw or stopper that the plan chose, with its size."""
+    return clipped(f"{row.text('id')} ({row.fact(size).text})", LONGEST_NAME) if row else "none for this size"
 
 
 def _limit(plan: Plan, label: str, name: str, end: str) -> tuple[Cell, ...]:
@@ -118,8 +119,8 @@ def _work(plan: Plan) -> tuple[Block, ...]:
     pipe = Table("Pipe, kit, cut", ("what", "number"), (
         _row(plan, "Outside diameter", "pipe.outside_diameter"),
         _row(plan, "Wall", "pipe.wall") if "pipe.wall" in plan.numbers else cells("Wall", Cell("unknown", strong=True)),
-        cells("Saw, diameter", Cell(_ids(plan, "saw", "diameter"), strong=True)),
-        cells("Stopper, free diameter", Cell(_ids(plan, "stopper", "free_diameter"), strong=True)),
+        cells("Saw, diameter", Cell(_id(plan.saw, "diameter"), strong=True)),
+        cells("Stopper, free diameter", Cell(_id(plan.stopper, "free_diameter"), strong=True)),
         *drilling,
         _row(plan, "Coupon, size and mass", "travel.coupon_diameter", "travel.coupon_mass", join=", "),
         _row(plan, "Stopper: hand force, at most", "stopper.setting_force"),

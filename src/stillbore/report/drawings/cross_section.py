@@ -71,11 +71,6 @@ def millimetres(value: float) -> str:
     return "0.0" if text == "-0.0" else text
 
 
-def saw_of(plan: Plan) -> Row | None:
-    """The kit's saw for the size that was decided."""
-    return next((row for row in plan.kit.rows("saw") if row["size"] == plan.size), None)
-
-
 def thickest(plan: Plan) -> Tube:
     return max(plan.tubes, key=lambda tube: tube.wall.high or 0.0)
 
@@ -281,7 +276,7 @@ def _layout(corner: Corner, cells: int) -> tuple[float, int, float]:
 
 def cross_section(plan: Plan) -> Sheet | None:
     """The sheet, or None where the plan has no tube, no saw or no numbers for them."""
-    row = saw_of(plan)
+    row = plan.saw
     if not plan.tubes or row is None:
         return None
     tube = thickest(plan)

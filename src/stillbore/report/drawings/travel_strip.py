@@ -14,7 +14,7 @@ from stillbore.errors import Refused
 from stillbore.physics import saw
 from stillbore.plan import Plan
 from stillbore.plan.travel import PILOT_CONTACT
-from stillbore.report.drawings.cross_section import end, millimetres, saw_of
+from stillbore.report.drawings.cross_section import end, millimetres
 from stillbore.report.drawings.shapes import Hatch, Label, Line, Path, Rectangle, Shape, Sheet, View, box, spread
 from stillbore.report.drawings.svg import fitted
 
@@ -175,7 +175,7 @@ def _check_bar(x: float, top: float) -> tuple[Shape, ...]:
 
 def travel_strip(plan: Plan) -> Sheet | None:
     """The sheet, or None where the plan has no travel to print."""
-    row, at = saw_of(plan), feeds(plan)
+    row, at = plan.saw, feeds(plan)
     if row is None or at is None:
         return None
     count = math.ceil(at.far / MILLIMETRE) + 3
