@@ -551,13 +551,28 @@ def test_a_limit_that_is_not_met_keeps_its_hold_open():
 @pytest.mark.parametrize("key", [
     "pipe.deepest_pit", "electrical.bond_current",
     "electrical.pipe_to_earth_voltage", "pipe.wall", "site.pit_end", "site.nearest_thread",
-    "site.clear_length", "site.leg_length", "pressure.operating", "pressure.maximum_operating_pressure",
-    "pipe.outside_diameter"])
+    "site.clear_length", "site.leg_length", "pressure.operating", "pipe.outside_diameter"])
 def test_an_unknown_may_be_planned_with_but_a_hold_stays_open(key):
     """Unknown is not a reason to refer or refuse; it is a hold that cannot be signed."""
     found = made(survey={key: NOBODY_KNOWS})
     assert found.open_holds != {}
     assert found.result == "applies"
+
+
+def test_an_unknown_maximum_operating_pressure_is_no_low_pressure():
+    """The one unknown that must not read as 'applies': medium pressure under the saddle cannot be undone."""
+    found = made(survey={"pressure.maximum_operating_pressure": NOBODY_KNOWS})
+    assert found.result == ENGINEER
+    assert 1 in found.open_holds
+    told(found, "maximum operating pressure", "not known", "medium pressure")
+
+
+def test_a_large_leg_is_watched_longer_not_judged_on_a_rise_that_cannot_be_seen():
+    """30 m of 1 inch: 0.1 l/h raises it 0.18 mbar in two minutes, which is not three readable movements of 0.1."""
+    found = made(survey={"site.leg_length": '"30 m"'})
+    assert found.numbers["let_by.watch"].node.value > 180
+    assert found.numbers["let_by.largest_rise"].node.value == pytest.approx(30.0, rel=1e-6)
+    assert not made(survey={"site.leg_length": NOBODY_KNOWS}).numbers["let_by.watch"].node.known
 
 
 def test_a_diameter_partly_outside_its_band_is_no_size():

@@ -14,7 +14,8 @@ from stillbore.job.files import load_job
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
 from stillbore.plan.barriers import PIPE_WALL
-from stillbore.plan.parts import LEVELS, Number, Section
+from stillbore.plan.method import APPLIES
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, Number, Section
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -88,8 +89,12 @@ def print_plan(plan: Plan) -> None:
     click.echo("A person with authority signs each hold. The operator's procedure and local codes rank above this.")
 
 
+RESULT_WORDS = {APPLIES: "APPLIES, AS FAR AS IS KNOWN", DOES_NOT_APPLY: "DOES NOT APPLY",
+                ENGINEER: "IS REFERRED TO AN ENGINEER"}
+
+
 def _result_words(plan: Plan) -> str:
-    words = {"applies": "APPLIES", "does not apply": "DOES NOT APPLY"}.get(plan.result, "GOES TO AN ENGINEER")
+    words = RESULT_WORDS[plan.result]
     if plan.open_holds:
         words += f"; holds that cannot be signed yet: {', '.join(map(str, plan.open_holds))}"
     return words + "."

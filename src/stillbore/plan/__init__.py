@@ -15,8 +15,9 @@ from stillbore.plan.barriers import PlannedStep, planned_steps
 from stillbore.plan.bond import bond
 from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
-from stillbore.plan.district import break_through, leg_and_let_by, pressures
+from stillbore.plan.district import break_through, pressures
 from stillbore.plan.integrity import integrity
+from stillbore.plan.let_by import let_by
 from stillbore.plan.method import method, reasons, result
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
@@ -97,7 +98,7 @@ def plan(files: JobFiles) -> Plan:
     bond(work)
     integrity(work)
     break_through(work)
-    leg_and_let_by(work)
+    let_by(work)
     contingency(work)
     people(work)
     work.sections[0].grids.append(reasons(work))

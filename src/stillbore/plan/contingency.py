@@ -5,15 +5,31 @@ from __future__ import annotations
 from stillbore.derive import Node, Traced, constant, derive, worst
 from stillbore.physics import dilution, fanno, orifice
 from stillbore.physics import gas as gas_physics
-from stillbore.plan.district import gas_properties
+from stillbore.physics import pressure as pressure_physics
 from stillbore.plan.parts import ENGINEER, NOTE, Grid, Workings
 from stillbore.tables import flammability
 from stillbore.units import show
 
 
+def _gas_properties(work: Workings, gauge_pressure: Node) -> dict[str, Node]:
+    """Absolute pressure, viscosity and the rest of the gas at a gauge pressure."""
+    fractions, temperature = work.survey.fact("gas.composition"), work.survey.fact("site.ground_temperature")
+    middle = worst("ground temperature", temperature, "low")
+    absolute = derive("absolute pressure", pressure_physics.absolute_pressure, gauge_pressure=gauge_pressure,
+                      atmospheric_pressure=work.survey.fact("site.barometer"))
+    return {
+        "absolute": absolute,
+        "temperature": middle,
+        "viscosity": derive("gas viscosity", gas_physics.viscosity, fractions=fractions, temperature=middle),
+        "molar_mass": derive("molar mass", gas_physics.molar_mass, fractions=fractions),
+        "heat_ratio": derive("ratio of specific heats", gas_physics.heat_ratio, fractions=fractions,
+                             temperature=middle),
+    }
+
+
 def _open_end(work: Workings, name: str, title: str, gauge_pressure: Node, bore: Node) -> Traced:
     """Flow out of the cut end at standard conditions, stopper gone, by compressible flow with friction."""
-    gas = gas_properties(work, gauge_pressure)
+    gas = _gas_properties(work, gauge_pressure)
     site = work.survey.fact
     mass = derive("mass flow", fanno.open_end_mass_flow, pressure_up=gas["absolute"],
                   pressure_down=site("site.barometer"), temperature=gas["temperature"], molar_mass=gas["molar_mass"],
@@ -24,7 +40,7 @@ def _open_end(work: Workings, name: str, title: str, gauge_pressure: Node, bore:
 
 
 def _hole(work: Workings, name: str, title: str, gauge_pressure: Node, diameter: Node) -> Traced:
-    gas = gas_properties(work, gauge_pressure)
+    gas = _gas_properties(work, gauge_pressure)
     return work.work(name, title, "m3/h", orifice.hole_volume_flow, hole_diameter=diameter, pressure_up=gas["absolute"],
                      pressure_down=work.survey.fact("site.barometer"), temperature=gas["temperature"],
                      molar_mass=gas["molar_mass"], compressibility=IDEAL, heat_ratio=gas["heat_ratio"],

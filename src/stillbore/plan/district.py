@@ -1,4 +1,4 @@
-"""The district: pressures in the window, the band at break-through, the leg, and let-by past the stopper."""
+"""The district: the pressures to reckon with in the working window, and the band at break-through."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from datetime import datetime, timedelta
 
 from stillbore.derive import Node, derive, worst
 from stillbore.job.schema import Row
-from stillbore.physics import gas as gas_physics
-from stillbore.physics import gauge, tightness, volume
 from stillbore.physics import pressure as physics
+from stillbore.physics import tightness
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE, Workings
 from stillbore.units import show
 
@@ -93,6 +92,9 @@ def pressures(work: Workings) -> None:
     if highest is not None:
         work.keep("highest pressure to be expected in the window", highest, "mbar")
     limit = work.limit("pressure.maximum_operating_pressure")
+    if not maximum.known:
+        work.tell(ENGINEER, "The maximum operating pressure of the network here is not known. Unknown is medium "
+                  "pressure until somebody shows otherwise.", "Get it from network control, in writing.", 1)
     work.at_most("maximum operating pressure", maximum, limit, "mbar", DOES_NOT_APPLY, 1,
                  do="This technique is for low pressure only. Another method, by an engineer.")
     work.at_most("pressure measured", operating, limit, "mbar", DOES_NOT_APPLY, 1,
@@ -128,66 +130,3 @@ def break_through(work: Workings) -> None:
     work.tell(NOTE, "No rise, a slow rise or a swinging one is a blockage, water or the wrong pipe. Above the maximum, "
               "or still climbing, is medium pressure: leave everything as it is, clear the pit, call.",
               "Say this aloud before the pilot goes through.", 9)
-
-
-def leg_and_let_by(work: Workings) -> None:
-    """The isolated leg, the let-by limit as a rate and as a rise on this leg, and up to where a pass counts."""
-    work.section("let_by", "Leg and let-by")
-    if not work.tubes:
-        work.tell(ENGINEER, "The leg's volume is not known: the size of the pipe is not decided.",
-                  "Decide the size first.")
-        return
-    rig, air = work.numbers["integrity.volume"].node, work.survey.fact("site.barometer")
-    length = work.survey.fact("site.leg_length")
-    legs: dict[str, Node] = {}
-    for tube in work.tubes:
-        pipe = derive(f"leg.{tube.key}.pipe", volume.leg_volume, bore=work.numbers[f"pipe.{tube.key}.bore"].node,
-                      length=length)
-        legs[tube.key] = derive(f"leg.{tube.key}.volume", volume.joined_volume, volume=pipe, further_volume=rig)
-    work.cover("leg.volume", "volume of the leg with the rig", "l", legs)
-    limit, watch = work.limit("letby.leak_rate"), work.limit("letby.watch")
-    work.keep("let-by limit, as a rate", limit, "l/h", "let_by.limit")
-    work.keep("length of the watch", watch, "s", "let_by.watch")
-    rises = {key: derive(f"let_by.{key}.rise", tightness.fall_for_leak, leak_rate=limit, volume=node, duration=watch,
-                         atmospheric_pressure=air) for key, node in legs.items()}
-    rise = work.cover("let_by.rise_at_limit", "rise on this leg over the watch, at the limit", "mbar", rises)
-    work.take("let_by.largest_rise", "largest rise to accept over the watch, for the largest leg it may be", "mbar",
-              rise, "low")
-    stop = {key: derive(f"let_by.{key}.stop_rise", tightness.fall_for_leak, leak_rate=work.limit("letby.stop_rate"),
-                        volume=node, duration=watch, atmospheric_pressure=air) for key, node in legs.items()}
-    work.keep("let-by at which nothing is cut", work.limit("letby.stop_rate"), "l/h", "let_by.stop")
-    work.cover("let_by.rise_at_stop", "rise on this leg over the watch, at that rate", "mbar", stop)
-    readable = derive("let_by.readable", gauge.readable, readable_movement=work.kit.fact("gauge.readable_movement"),
-                      movements=work.limit("integrity.movements"))
-    work.at_least("rise at the limit, against what the gauge can show", rise, readable, "mbar", HOLD_OPEN, 11,
-                  do="Watch longer: on a leg of this volume the limit hardly moves the gauge.")
-    counts = work.work("let_by.valid_up_to", "pressure up to which a pass counts, watched at the pressure measured",
-                       "mbar", physics.counts_up_to, gauge_pressure=work.survey.fact("pressure.operating"),
-                       pressure_margin=work.limit("letby.pressure_margin"))
-    if "pressure.highest" in work.numbers:
-        work.at_least("a pass against the highest pressure expected", counts, work.numbers["pressure.highest"].node,
-                      "mbar", HOLD_OPEN, 11, do="Watch at the higher pressure, or wait until it has gone.")
-    work.keep("a pass is fresh for", work.limit("letby.fresh"), "s", "let_by.fresh")
-    work.keep("leave the vent open first, for", work.limit("letby.settle"), "s", "let_by.settle")
-    work.tell(NOTE, "A flat gauge can hide let-by if the leg leaks. Look at the open vent as well: without that look "
-              "let-by is not proven, whatever the gauge says.",
-              "Bubbles or flow at the open vent first, then close it and watch.", 11)
-
-
-def gas_properties(work: Workings, gauge_pressure: Node) -> dict[str, Node]:
-    """Absolute pressure, viscosity and the rest of the gas at a gauge pressure, for whoever needs them."""
-    fractions, temperature = work.survey.fact("gas.composition"), work.survey.fact("site.ground_temperature")
-    middle = worst("ground temperature", temperature, "low")
-    absolute = derive("absolute pressure", physics.absolute_pressure, gauge_pressure=gauge_pressure,
-                      atmospheric_pressure=work.survey.fact("site.barometer"))
-    return {
-        "absolute": absolute,
-        "temperature": middle,
-        "viscosity": derive("gas viscosity", gas_physics.viscosity, fractions=fractions, temperature=middle),
-        "molar_mass": derive("molar mass", gas_physics.molar_mass, fractions=fractions),
-        "heat_ratio": derive("ratio of specific heats", gas_physics.heat_ratio, fractions=fractions,
-                             temperature=middle),
-    }
-
-
-

@@ -195,7 +195,7 @@ def _not_proven(check: Check, holds: tuple[int, ...], do: str) -> Finding:
     what would be done if it were not met."""
     reason = f" {check.measured.refusal}" if isinstance(check.measured, Traced) and check.measured.refusal else ""
     what = f"{check.title} is not proven: {check.text}.{reason}"
-    if not check.measured.known:
+    if not (check.measured.known and check.limit.known):
         level = HOLD_OPEN if holds else NOTE
         return Finding(level, what, "Measure it; until then the hold stays open." if holds else "Measure it.", holds)
     return Finding(HOLD_OPEN if holds else check.means, what, f"Measure it more closely. {do}".strip(), holds)

@@ -11,7 +11,7 @@ from stillbore.plan.method import APPLIES
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER
 
 RESULT = {
-    APPLIES: "The method applies",
+    APPLIES: "The method applies, as far as is known",
     DOES_NOT_APPLY: "The method does not apply",
     ENGINEER: "Refer to an engineer",
 }
