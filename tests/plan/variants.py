@@ -82,9 +82,14 @@ def made(**changes):
     return plan(job(**changes))
 
 
+def has(sentence, words):
+    """Whether a sentence has all these words, whichever of them stands first with a capital."""
+    return all(word.lower() in sentence.lower() for word in words)
+
+
 def told(found, *words, level=None):
     """The one finding that has all these words, for its level, sentence and holds."""
-    matching = [finding for finding in found.findings if all(word in f"{finding.what} {finding.do}" for word in words)]
+    matching = [finding for finding in found.findings if has(f"{finding.what} {finding.do}", words)]
     if level is not None:
         matching = [finding for finding in matching if finding.level == level]
     sentences = "\n".join(f"{finding.level}: {finding.what}" for finding in found.findings)
@@ -94,7 +99,7 @@ def told(found, *words, level=None):
 
 def silent(found, *words):
     """No finding has all these words."""
-    return not any(all(word in finding.what for word in words) for finding in found.findings)
+    return not any(has(finding.what, words) for finding in found.findings)
 
 
 def check(found, title):

@@ -183,18 +183,23 @@ class Workings:
         check = Check(title, verdict, measured, limit, wanted, shown, means)
         self.here.checks.append(check)
         if verdict == NOT_MET and means != NOTE:
-            self.here.findings.append(Finding(means, f"{title}: {check.text}.", do or "Change what it depends on, or "
-                                              "choose another way.", tuple(holds)))
+            advice = do or "Change what it depends on, or choose another way."
+            self.here.findings.append(Finding(means, f"{capital(title)}: {check.text}.", advice, tuple(holds)))
         elif verdict == NOT_PROVEN:
             self.here.findings.append(_not_proven(check, tuple(holds), do))
         return verdict
+
+
+def capital(sentence: str) -> str:
+    """A sentence with its first letter capital."""
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _not_proven(check: Check, holds: tuple[int, ...], do: str) -> Finding:
     """What to tell when a check is not proven: an unknown wants measuring, a range that straddles wants narrowing, or
     what would be done if it were not met."""
     reason = f" {check.measured.refusal}" if isinstance(check.measured, Traced) and check.measured.refusal else ""
-    what = f"{check.title} is not proven: {check.text}.{reason}"
+    what = f"{capital(check.title)} is not proven: {check.text}.{reason}"
     if not (check.measured.known and check.limit.known):
         level = HOLD_OPEN if holds else NOTE
         return Finding(level, what, "Measure it; until then the hold stays open." if holds else "Measure it.", holds)
