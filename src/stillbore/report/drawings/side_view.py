@@ -225,14 +225,16 @@ class _Drawing:
             start = (column, -self.paper(rise))
             self.add(Line((column + self.paper(0.001), start[1] - self.paper(0.0011)), tip, "leader"),
                      Label(start, fitted(text, room, bold=bold), "end", bold=bold))
-        words = "branch for drill and stopper" if pit.single else "stopper branch"
         tall = self.scale * pit.height + 0.006
         lean = 0.0 if pit.single else math.tan(math.radians(40.0))
         tip = (self.paper(tall * lean + 0.001), -self.paper(tall))
         start = (max(self.paper(tall * lean + 0.014), 0.5 * pit.half), -self.paper(tall + 0.008))
+        room = WIDTH - self.across(start[0])
+        words = "branch for drill and stopper" if pit.single else "stopper branch"
+        opened = f"{words}, {pit.valve} open"
+        words = opened if pit.valve and text_width(opened) <= room else words
         self.add(Line((start[0] - self.paper(0.001), start[1] - self.paper(0.0011)), tip, "leader"),
-                 Label(start, fitted(f"{words}, {pit.valve} open" if pit.valve else words,
-                                     WIDTH - self.across(start[0]))))
+                 Label(start, fitted(words, room)))
         if any(isinstance(shape, Rectangle) and shape.name == "thread" for shape in self.shapes):
             at = (pit.thread or 0.0) + self.paper(0.002)
             edge = min(at + self.paper(0.005), (pit.pit_end or self.right) - self.paper(0.0015))
@@ -258,7 +260,7 @@ class _Drawing:
         if pit.prop is not None and pit.spacing is not None:
             rows.append((-pit.prop, pit.prop, f"props {whole(2.0 * pit.prop)}, at most {at_most(pit.spacing)}", "props",
                          "middle"))
-            if pit.overhang is not None:
+            if pit.overhang is not None and pit.prop + pit.overhang <= self.right:
                 text = f"cut end at most {at_most(pit.overhang)} from a prop"
                 after = self.across(pit.prop + pit.overhang) + 0.002
                 rows.append((pit.prop, pit.prop + pit.overhang, text, "overhang",

@@ -1,0 +1,203 @@
+"""The hold: is this rig tighter than the limit? Judged reading by reading, and it may be looked at after every one.
+
+*Met* when the readings speak 1/alpha times louder for a tight rig than for one that leaks at the limit; *not met* when
+they speak 1/beta times louder for the limit than for a tenth of it; until then, and at the end of the longest hold,
+*not proven*. Both are ratios of likelihoods that may be looked at as often as one likes without spoiling the error
+rate, if the priors hold; studies/ measures what happens when they do not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, log, sqrt
+
+from stillbore.gauge import priors
+from stillbore.gauge.filter import INFORMATION, LENGTH, log_mixture, predict, start, update
+
+MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
+# The limit is taken at the largest volume the rig may have, where it moves the gauge least.
+VOLUME_SPREAD = 1.2
+TENTH = 0.1
+EMPTIED = 0.75  # of the test pressure; a rig below it at the first reading has lost its gas before anybody looked
+RELAXATION_TIMES = (priors.RELAXATIONS[0][0], priors.RELAXATIONS[1][0], priors.RELAXATIONS[2][0])
+
+
+@dataclass(frozen=True)
+class HoldSettings:
+    """What a hold is judged by. SI: m3, m3/s of air at atmospheric pressure, Pa, K, s. ``drift`` is a key of
+    priors.DRIFTS; ``settle`` is how long after pumping the first reading counts, ``first_verdict`` how long after it
+    the first verdict may fall."""
+
+    volume: float
+    limit: float
+    resolution: float
+    drift: str
+    by_eye: bool = False
+    test_pressure: float = 1.0e4
+    atmospheric_pressure: float = 101325.0
+    temperature: float = 288.15
+    longest: float = 600.0
+    alpha: float = 0.022
+    beta: float = 0.01
+
+    @property
+    def settle(self) -> float:
+        return 20.0 if self.by_eye else 10.0
+
+    @property
+    def first_verdict(self) -> float:
+        return 60.0 if self.by_eye else 25.0
+
+    @property
+    def noise(self) -> float:
+        """Variance of a reading [Pa2]: the gauge's own, and its resolution."""
+        own = priors.NOISE_BY_EYE if self.by_eye else priors.NOISE
+        return own * own + self.resolution * self.resolution / 12.0
+
+    @property
+    def limit_fall(self) -> float:
+        """Fall of the gauge at the limit [Pa/s], at the largest volume the rig may have."""
+        return self.limit * self.atmospheric_pressure / (VOLUME_SPREAD * self.volume)
+
+    @property
+    def per_kelvin(self) -> float:
+        """Movement of the gauge per kelvin of the gas [Pa/K]."""
+        return (self.test_pressure + self.atmospheric_pressure) / self.temperature
+
+
+def scales(with_thermometer: bool) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two drifts that are weighed against each other: (factor, weight) each."""
+    return priors.SCALES_WITH_THERMOMETER if with_thermometer else priors.SCALES
+
+
+def begin(state: list[float], reading: float, drift_spreads: tuple[float, float]) -> None:
+    """Set both filters to their priors at the first reading."""
+    for index in range(2):
+        means = (reading - 200.0, 0.0, priors.RELAXATIONS[0][1], priors.RELAXATIONS[1][1], priors.RELAXATIONS[2][1],
+                 priors.FOLLOWS[0])
+        spreads = (priors.LEVEL_SPREAD, drift_spreads[index], priors.RELAXATIONS[0][2], priors.RELAXATIONS[1][2],
+                   priors.RELAXATIONS[2][2], priors.FOLLOWS[1])
+        start(state, index * LENGTH, means, spreads)
+
+
+def take(state: list[float], step: float, reading: float, thermal: float, test_pressure: float,
+         drift_spreads: tuple[float, float], noise: float) -> None:
+    """Take one reading into both filters: ``step`` seconds after the one before (0 for the first)."""
+    wanders = (priors.RELAXATION_WANDER * priors.RELAXATIONS[0][2], priors.RELAXATION_WANDER * priors.RELAXATIONS[1][2],
+               priors.RELAXATION_WANDER * priors.RELAXATIONS[2][2])
+    for index in range(2):
+        if step > 0.0:
+            factor = (max(reading, 0.0) / test_pressure) ** priors.LEAK_EXPONENT
+            predict(state, index * LENGTH, step, factor, drift_spreads[index], priors.DRIFT_TIME, RELAXATION_TIMES,
+                    wanders, priors.WANDER)
+        update(state, index * LENGTH, reading, thermal, noise)
+
+
+def decide(state: list[float], log_weights: tuple[float, float], log_doubts: tuple[float, float], limit_fall: float,
+           log_alpha: float, log_beta: float) -> int:
+    """1 met, -1 not met, 0 neither yet.
+
+    What is to be shown is weighed by ``log_weights``, what is to be ruled out by ``log_doubts``: a leak at the limit that
+    a large drift hides has to be ruled out even where a small drift is likelier.
+    """
+    if log_mixture(state, log_weights, 0.0) - log_mixture(state, log_doubts, limit_fall) >= -log_alpha:
+        return 1
+    if log_mixture(state, log_weights, limit_fall) - log_mixture(state, log_doubts, TENTH * limit_fall) >= -log_beta:
+        return -1
+    return 0
+
+
+@dataclass(frozen=True)
+class Rate:
+    """A leak as a flow of air at atmospheric pressure [m3/s]: best, and a band of 90 %."""
+
+    best: float
+    low: float
+    high: float
+
+
+class Hold:
+    """A hold being judged. ``add`` a reading; ``verdict`` may be read after each."""
+
+    def __init__(self, settings: HoldSettings, with_thermometer: bool = False) -> None:
+        self.settings = settings
+        self.verdict = NOT_PROVEN
+        self.decided_at: float | None = None
+        self.findings: list[str] = []
+        pairs = scales(with_thermometer)
+        declared = priors.DRIFTS[settings.drift] * settings.per_kelvin
+        self.drift_spreads = (pairs[0][0] * declared, pairs[1][0] * declared)
+        self.log_weights = (log(pairs[0][1]), log(pairs[1][1]))
+        self.log_doubts = (log(priors.DOUBTS[0]), log(priors.DOUBTS[1]))
+        self.state = [0.0] * (2 * LENGTH)
+        self.count = 0
+        self._began = self._last = 0.0
+        self._temperature: float | None = None
+        self._barometer: float | None = None
+
+    def add(self, time: float, pressure: float, temperature: float | None = None,
+            barometer: float | None = None) -> str:
+        """Take a reading ``time`` seconds after pumping [s, Pa gauge, K, Pa abs]; returns the verdict so far.
+
+        Readings before the settling time are passed over, and so is one that does not come after the last.
+        """
+        settings = self.settings
+        if time < settings.settle or (self.count and time <= self._last):
+            return self.verdict
+        if self.count == 0:
+            self._begin(time, pressure, temperature, barometer)
+        step = time - self._last if self.count else 0.0
+        thermal = 0.0
+        if temperature is not None and self._temperature is not None:
+            thermal = settings.per_kelvin * (temperature - self._temperature)
+        weather = 0.0
+        if barometer is not None and self._barometer is not None:
+            weather = barometer - self._barometer
+        take(self.state, step, pressure + weather, thermal, settings.test_pressure, self.drift_spreads, settings.noise)
+        self._last = time
+        self.count += 1
+        if self.decided_at is None and settings.first_verdict <= time <= settings.longest:
+            found = decide(self.state, self.log_weights, self.log_doubts, settings.limit_fall, log(settings.alpha),
+                           log(settings.beta))
+            if found:
+                self._decide(MET if found > 0 else NOT_MET, time)
+        return self.verdict
+
+    def _begin(self, time: float, pressure: float, temperature: float | None, barometer: float | None) -> None:
+        self._began = self._last = time
+        self._temperature, self._barometer = temperature, barometer
+        begin(self.state, pressure, self.drift_spreads)
+        if pressure < EMPTIED * self.settings.test_pressure:
+            self.findings.append(
+                f"The first reading is {pressure / 100:.1f} mbar; the test began at "
+                f"{self.settings.test_pressure / 100:.0f} mbar. The rig had lost its gas before anybody looked: "
+                "a large leak.")
+            self._decide(NOT_MET, time)
+
+    def _decide(self, verdict: str, time: float) -> None:
+        self.verdict, self.decided_at = verdict, time
+
+    @property
+    def rate(self) -> Rate | None:
+        """The leak rate by both filters, with the volume's uncertainty in the band. None before three readings."""
+        if self.count < 3:
+            return None
+        parts = []
+        for index in range(2):
+            a, b, c = self.state[index * LENGTH + INFORMATION:index * LENGTH + INFORMATION + 3]
+            if a <= 0.0:
+                return None
+            parts.append((self.log_weights[index] + c + 0.5 * b * b / a - 0.5 * log(a), b / a, 1.0 / a))
+        top = max(part[0] for part in parts)
+        weights = [exp(part[0] - top) for part in parts]
+        total = sum(weights)
+        mean = sum(weight * part[1] for weight, part in zip(weights, parts, strict=True)) / total
+        variance = sum(weight * (part[2] + (part[1] - mean) ** 2)
+                       for weight, part in zip(weights, parts, strict=True)) / total
+        spread = 1.645 * sqrt(variance)
+        flow = self.settings.volume / self.settings.atmospheric_pressure
+        low, high = (mean - spread) * flow, (mean + spread) * flow
+        # The volume may be larger or smaller: each end takes the one that moves it outwards.
+        smaller = 2.0 - VOLUME_SPREAD
+        return Rate(mean * flow, low * (smaller if low > 0.0 else VOLUME_SPREAD),
+                    high * (VOLUME_SPREAD if high > 0.0 else smaller))
