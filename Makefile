@@ -5,7 +5,7 @@ INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 EXAMPLE := src/stillbore/examples/service.toml
 OUT := out/J-0001
 
-.PHONY: demo test lint published bench schemas clean
+.PHONY: demo test lint published bench studies schemas clean
 
 demo: .venv/.documents  ## plan the example service; print it; write the pack
 	$(BIN)/stillbore plan $(EXAMPLE) --html $(OUT)/pack.html --pdf $(OUT)/pack.pdf --sheet $(OUT)/sheet.pdf
@@ -14,13 +14,16 @@ test: lint  ## every test
 	$(BIN)/python -m pytest
 
 lint: .venv/.test
-	$(BIN)/ruff check src tests bench
+	$(BIN)/ruff check src tests bench studies
 
 published: .venv/.test  ## what every formula is checked against
 	$(BIN)/stillbore published
 
 bench: .venv/.test  ## speed, as ratios to floors measured in the same run
 	$(BIN)/python bench/bench.py
+
+studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
+	$(BIN)/python studies/hold.py --write
 
 schemas: .venv/.documents  ## write docs/schemas/ anew from the loaders' own description
 	$(BIN)/python -m stillbore.job.json_schema docs/schemas

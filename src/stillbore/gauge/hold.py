@@ -97,8 +97,8 @@ def decide(state: list[float], log_weights: tuple[float, float], log_doubts: tup
            log_alpha: float, log_beta: float) -> int:
     """1 met, -1 not met, 0 neither yet.
 
-    What is to be shown is weighed by ``log_weights``, what is to be ruled out by ``log_doubts``: a leak at the limit that
-    a large drift hides has to be ruled out even where a small drift is likelier.
+    What is to be shown is weighed by ``log_weights``, what is to be ruled out by ``log_doubts``: a leak at the limit
+    that a large drift hides has to be ruled out even where a small drift is likelier.
     """
     if log_mixture(state, log_weights, 0.0) - log_mixture(state, log_doubts, limit_fall) >= -log_alpha:
         return 1
@@ -131,7 +131,7 @@ class Hold:
         self.log_doubts = (log(priors.DOUBTS[0]), log(priors.DOUBTS[1]))
         self.state = [0.0] * (2 * LENGTH)
         self.count = 0
-        self._began = self._last = 0.0
+        self.began = self.last = 0.0
         self._temperature: float | None = None
         self._barometer: float | None = None
 
@@ -142,11 +142,11 @@ class Hold:
         Readings before the settling time are passed over, and so is one that does not come after the last.
         """
         settings = self.settings
-        if time < settings.settle or (self.count and time <= self._last):
+        if time < settings.settle or (self.count and time <= self.last):
             return self.verdict
         if self.count == 0:
             self._begin(time, pressure, temperature, barometer)
-        step = time - self._last if self.count else 0.0
+        step = time - self.last if self.count else 0.0
         thermal = 0.0
         if temperature is not None and self._temperature is not None:
             thermal = settings.per_kelvin * (temperature - self._temperature)
@@ -154,7 +154,7 @@ class Hold:
         if barometer is not None and self._barometer is not None:
             weather = barometer - self._barometer
         take(self.state, step, pressure + weather, thermal, settings.test_pressure, self.drift_spreads, settings.noise)
-        self._last = time
+        self.last = time
         self.count += 1
         if self.decided_at is None and settings.first_verdict <= time <= settings.longest:
             found = decide(self.state, self.log_weights, self.log_doubts, settings.limit_fall, log(settings.alpha),
@@ -164,7 +164,7 @@ class Hold:
         return self.verdict
 
     def _begin(self, time: float, pressure: float, temperature: float | None, barometer: float | None) -> None:
-        self._began = self._last = time
+        self.began = self.last = time
         self._temperature, self._barometer = temperature, barometer
         begin(self.state, pressure, self.drift_spreads)
         if pressure < EMPTIED * self.settings.test_pressure:

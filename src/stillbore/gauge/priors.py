@@ -16,16 +16,16 @@ SCALES = ((1.0, 0.88), (4.0, 0.12))
 # What has to be ruled out is weighed otherwise: more on the large drift, which hides a leak best.
 DOUBTS = (0.62, 0.38)
 # A thermometer takes most of the drift away, whatever its size was.
-SCALES_WITH_THERMOMETER = ((0.5, 0.7), (2.0, 0.3))
+SCALES_WITH_THERMOMETER = ((0.35, 0.8), (1.4, 0.2))
 
 # What is left of pumping when the first reading counts, as three relaxations of the gauge: time [s], mean and standard
-# deviation [Pa]. The mean is above zero because pumped gas is warm and hoses creep. They are for a rig that is topped up
-# once after pumping, which is common practice.
+# deviation [Pa]. The mean is above zero because pumped gas is warm and hoses creep. They are for a rig that is topped
+# up once after pumping, which is common practice.
 RELAXATIONS = ((5.0, 28.0, 112.0), (20.0, 14.0, 56.0), (80.0, 14.0, 42.0))
 RELAXATION_WANDER = 0.02  # share of its spread by which a relaxation wanders
 
 # How much of what the thermometer shows the gas follows: mean and standard deviation.
-FOLLOWS = (0.85, 0.25)
+FOLLOWS = (0.92, 0.12)
 
 WANDER = 0.5  # Pa per root second, what no other term explains
 NOISE = 5.0  # Pa, a digital gauge beside its resolution

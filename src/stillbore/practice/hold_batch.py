@@ -2,8 +2,8 @@
 wind, barometer, a hose that creeps, a leak, and a gauge that lags, wanders and rounds.
 
 One rig is one gas space (every valve of the rig is open in a hold) with three heat nodes: gas, metal, and the inner
-skin of hoses and seals. The gas is ideal; its mass changes by the pump and by the leak, its temperature by what flows in and
-out of it. Compiled by numba; seeded; the seed of a rig is the seed of the batch plus its number.
+skin of hoses and seals. The gas is ideal; its mass changes by the pump and by the leak, its temperature by what flows
+in and out of it. Compiled by numba; seeded; the seed of a rig is the seed of the batch plus its number.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ def hold_batch(count: int, seed: int, *, leak_rate: float, volume: float = 5e-4,
 
 
 @numba.njit(cache=True)
-def _march(seed, leak_rate, volume, causes, interval, resolution, by_eye, test_pressure,  # noqa: PLR0913
+def _march(seed, leak_rate, volume, causes, interval, resolution, by_eye, test_pressure,
            times, pressures, temperatures, barometers, gas):
     for rig in range(times.shape[0]):
         np_seed = seed + rig
@@ -65,7 +65,7 @@ def _march(seed, leak_rate, volume, causes, interval, resolution, by_eye, test_p
 
 
 @numba.njit(cache=True)
-def _one(leak_rate, volume, causes, interval, resolution, by_eye, test_pressure,  # noqa: PLR0913, PLR0915
+def _one(leak_rate, volume, causes, interval, resolution, by_eye, test_pressure,
          times, pressures, temperatures, barometers, gas):
     offset, air_swing, sun_mean, sun_chance, hand_mean, hand_chance, puff, slope = causes
     normal, uniform = numpy.random.normal, numpy.random.uniform

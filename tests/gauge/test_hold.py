@@ -1,0 +1,147 @@
+"""Holds: each case a team leader meets, on logs written here or marched by the virtual rig, and the study's cells."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, Hold, HoldSettings
+from stillbore.gauge.hold_log import judge_hold
+from stillbore.gauge.readings import read_text
+from stillbore.practice.hold_batch import hold_batch
+
+sys.path.insert(0, str(Path(__file__).parents[2] / "studies"))
+import hold as study
+
+HOUR = 3600.0
+SETTINGS = HoldSettings(volume=5e-4, limit=1e-4 / HOUR, resolution=10.0, drift="ordinary")
+PER_KELVIN = 111325.0 / 288.15 / 100.0  # mbar/K by the ideal gas, at 100 mbar
+
+
+def log_of(pressures, temperatures=None, start=0.0, step=1.0):
+    header = "time,pressure_mbar" + (",temperature_degC" if temperatures else "")
+    rows = [f"{start + step * number:.1f},{pressure:.1f}" + (f",{temperatures[number]:.2f}" if temperatures else "")
+            for number, pressure in enumerate(pressures)]
+    return read_text("\n".join([header, *rows, ""]), "test.csv")
+
+
+def words(report):
+    return " ".join(report.findings)
+
+
+def test_a_steady_gauge_is_met_and_says_when():
+    report = judge_hold(log_of([99.9] * 300), SETTINGS)
+    assert report.verdict == MET
+    assert 25 <= report.decided_at <= 200
+    assert report.rate.high < SETTINGS.limit
+
+
+def test_a_leak_of_three_times_the_limit_is_not_met_and_its_rate_is_found():
+    fall = 3 * SETTINGS.limit * 101325 / 5e-4 / 100  # mbar/s
+    report = judge_hold(log_of([100.0 - fall * second for second in range(300)]), SETTINGS)
+    assert report.verdict == NOT_MET
+    assert report.rate.low < 3 * SETTINGS.limit < report.rate.high
+
+
+def test_sun_on_the_rig_with_a_flat_gauge_and_a_rising_thermometer_hides_a_leak():
+    warm = [15.0 + 0.5 * second / 60 for second in range(600)]
+    report = judge_hold(log_of([99.9] * 600, warm), replace(SETTINGS, drift="sun"))
+    assert report.verdict != MET
+    assert "may hide a leak" in words(report)
+    hidden = PER_KELVIN * 100 * 0.5 / 60 * 5e-4 / 101325  # what must be leaking if the warmth does not show, m3/s
+    assert report.rate.low < hidden < report.rate.high
+    assert report.rate.best > 0.5 * hidden
+
+
+def test_a_cloud_with_a_falling_gauge_claims_no_leak():
+    cool = [25.0 - 0.4 * second / 60 for second in range(600)]
+    falling = [100.0 + PER_KELVIN * (temperature - 25.0) for temperature in cool]
+    report = judge_hold(log_of(falling, cool), replace(SETTINGS, drift="sun"))
+    assert report.verdict != NOT_MET
+    assert "no leak by itself" in words(report)
+
+
+def test_a_rig_that_empties_before_the_first_reading():
+    report = judge_hold(log_of([22.0] * 60), SETTINGS)
+    assert report.verdict == NOT_MET
+    assert "lost its gas" in words(report)
+
+
+def test_a_gauge_at_the_end_of_its_range_proves_nothing():
+    report = judge_hold(log_of([100.0] * 5 + [100.0] * 200), SETTINGS)
+    clipped = judge_hold(log_of([60.0, 90.0] + [100.0] * 200), SETTINGS)
+    assert "end of its range" in words(report) and "end of its range" in words(clipped)
+    assert report.verdict == clipped.verdict == NOT_PROVEN
+
+
+def test_a_steady_hundred_counts_where_the_range_is_known_to_reach_further():
+    text = "time,pressure_mbar\n" + "".join(f"{second},100.0\n" for second in range(300))
+    assert judge_hold(read_text(text, "log.csv", full_scale=16_000.0), SETTINGS).verdict == MET
+    assert judge_hold(read_text(text, "log.csv", full_scale=10_000.0), SETTINGS).verdict == NOT_PROVEN
+
+
+def test_kilopascal_written_for_millibar():
+    report = judge_hold(log_of([10.0 + 0.1 * (second % 2) for second in range(200)]), SETTINGS)
+    assert report.verdict == NOT_PROVEN
+    assert "kPa" in words(report)
+
+
+def test_a_unit_that_changes_in_the_log():
+    report = judge_hold(log_of([99.8, 99.9] * 20 + [10.0, 9.9] * 80), SETTINGS)
+    assert report.verdict == NOT_PROVEN
+    assert "another unit" in words(report)
+
+
+def test_a_log_that_begins_before_pumping():
+    pumping = [0.0] * 20 + [12.0 * number for number in range(8)] + [101.0, 100.3]
+    report = judge_hold(log_of([*pumping, *([99.6, 99.5] * 150)]), SETTINGS)
+    assert 27 <= report.began_at <= 29
+    assert report.verdict == MET
+
+
+def test_nothing_is_decided_before_the_first_verdict_or_after_the_longest_hold():
+    hold = Hold(SETTINGS)
+    for second in range(24):
+        hold.add(float(second), 10_000.0)
+    assert hold.verdict == NOT_PROVEN
+    late = Hold(SETTINGS)
+    for second in range(601, 900):
+        late.add(float(second), 10_000.0)
+    assert late.verdict == NOT_PROVEN
+
+
+def test_the_verdict_of_a_prefix_is_the_prefix_of_the_verdicts():
+    """No look-ahead: judging as it comes equals judging the log cut there."""
+    batch = hold_batch(1, 77, leak_rate=0.0)
+    running = Hold(SETTINGS)
+    verdicts = [running.add(time, pressure) for time, pressure in zip(batch.times[0], batch.pressures[0], strict=True)]
+    for cut in (30, 60, 90, 150):
+        again = Hold(SETTINGS)
+        for time, pressure in zip(batch.times[0][:cut], batch.pressures[0][:cut], strict=True):
+            again.add(time, pressure)
+        assert again.verdict == verdicts[cut - 1]
+
+
+def test_the_compiled_twin_judges_as_the_plain_one():
+    batch = hold_batch(40, 500, leak_rate=0.5 * SETTINGS.limit)
+    verdicts, decided = study.judge(batch, SETTINGS)
+    for rig in range(40):
+        plain = Hold(SETTINGS)
+        for time, pressure in zip(batch.times[rig], batch.pressures[rig], strict=True):
+            plain.add(time, pressure)
+        assert {MET: 1, NOT_MET: -1, NOT_PROVEN: 0}[plain.verdict] == verdicts[rig]
+        if plain.decided_at is not None:
+            assert plain.decided_at == decided[rig]
+
+
+@pytest.mark.parametrize(("cell", "most_false"), [
+    (study.Cell(1e-4, "ordinary"), 0.01), (study.Cell(3e-5, "shade"), 0.01), (study.Cell(1e-4, "sun"), 0.02),
+    (study.Cell(1e-4, "ordinary", 4.0), 0.05), (study.Cell(1.4e-3, "ordinary", by_eye=True), 0.01)],
+    ids=lambda value: str(value)[:40])
+def test_a_small_study(cell, most_false):
+    """500 rigs a figure: false passes stay within the goal, with three standard deviations of the count for luck."""
+    found = study.figures(cell, 500, 424_242)
+    assert found.false_pass <= most_false + 3 * (most_false / 500) ** 0.5
+    assert found.false_fail <= 0.005 * (4 if cell.scale > 1 else 1) + 0.01
+    assert found.habit_fail > found.false_fail or cell.by_eye
