@@ -17,7 +17,7 @@ COMMANDS = {
     "new": "Write a commented survey, kit or rule set to fill in.",
     "plan": "Plan one service: a table on the screen, and the job pack if asked.",
     "explain": "Print how a number of a plan came about, and which fact would narrow it most.",
-    "gauge": "Judge gauge readings: an integrity or tightness hold.",
+    "gauge": "Judge gauge readings: a hold, or let-by past the stopper.",
     "calc": "Call any formula, with units on every argument; without arguments list them.",
     "tables": "Print a published table with its source; without a name list them.",
     "published": "Print what every formula is checked against, and which have no published case.",

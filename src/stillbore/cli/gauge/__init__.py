@@ -4,6 +4,7 @@ from stillbore.cli.lazy import lazy_group
 
 SUBCOMMANDS = {
     "hold": "Judge an integrity or tightness hold.",
+    "letby": "Judge let-by past the stopper, and what it means for the pit.",
 }
 
 command = lazy_group("gauge", "Judge gauge readings, with a stated risk.",

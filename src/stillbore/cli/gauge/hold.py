@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from stillbore.cli import print_json
+from stillbore.cli.gauge.options import FILE, HOURS, Options
 from stillbore.cli.output import write_whole
-from stillbore.errors import Fault, InputFaults, UnitError
 from stillbore.gauge.hold import TENTH, HoldSettings
 from stillbore.gauge.hold_log import HoldReport, judge_hold
 from stillbore.gauge.priors import DRIFTS
@@ -18,9 +18,7 @@ from stillbore.job.rules import RULES
 from stillbore.job.schema import load
 from stillbore.units import parse_exact, show
 
-FILE = click.Path(dir_okay=False, path_type=Path)
 DEFAULT_PRESSURE = "100 mbar"  # common practice for this rig
-HOURS = 3600.0
 
 
 @click.command("hold")
@@ -69,37 +67,25 @@ def _full_scale(text: str | None, kit: Path | None) -> float | None:
 def _settings(volume: str | None, limit: str | None, resolution: str | None, drift: str, pressure: str | None,
               by_eye: bool, kit_path: Path | None, rules_path: Path | None) -> HoldSettings:
     """What the hold is judged by; every fault of the options at once."""
-    faults: list[Fault] = []
     kit = load(KIT, kit_path) if kit_path else None
     rules = load(RULES, rules_path) if rules_path else None
-
-    def number(option: str, text: str | None, unit: str, otherwise: float | None, source: str) -> float:
-        if text is None:
-            if otherwise is None:
-                faults.append(Fault(option, "is missing.", f"Write {option} with its unit, or give {source}."))
-            return otherwise or 1.0
-        try:
-            value = parse_exact(text, unit)
-        except UnitError as error:
-            faults.append(Fault(option, error.what, error.fix))
-            return 1.0
-        if not value > 0.0:
-            faults.append(Fault(option, f"'{text}' is not above zero.", "Write a positive quantity."))
-            return 1.0
-        return value
-
+    options = Options()
+    volume_of_kit = resolution_of_kit = pressure_of_kit = None
+    if kit:
+        volume_of_kit = sum(row.fact("volume").high or 0.0 for row in kit.rows("compartment"))
+        resolution_of_kit = kit.fact("gauge.readable_movement").high
+        pressure_of_kit = kit.fact("kit.test_pressure").value
+    limit_of_rules = rules.fact("integrity.leak_rate").low if rules else None
+    longest_of_rules = rules.fact("integrity.longest_hold").value if rules else None
+    common = parse_exact(DEFAULT_PRESSURE, "Pa gauge")
     made = HoldSettings(
-        volume=number("--volume", volume, "m3", sum(row.fact("volume").value or row.fact("volume").high or 0.0
-                                                    for row in kit.rows("compartment")) if kit else None, "--kit"),
-        limit=number("--limit", limit, "m3/s", rules.fact("integrity.leak_rate").low if rules else None, "--rules"),
-        resolution=number("--resolution", resolution, "Pa", kit.fact("gauge.readable_movement").high if kit else None,
-                          "--kit"),
+        volume=options.number("--volume", volume, "m3", volume_of_kit, "--kit"),
+        limit=options.number("--limit", limit, "m3/s", limit_of_rules, "--rules"),
+        resolution=options.number("--resolution", resolution, "Pa", resolution_of_kit, "--kit"),
         drift=drift, by_eye=by_eye,
-        test_pressure=number("--pressure", pressure, "Pa gauge", (kit.fact("kit.test_pressure").value if kit else None)
-                             or parse_exact(DEFAULT_PRESSURE, "Pa gauge"), "--kit"),
-        longest=(rules.fact("integrity.longest_hold").value if rules else None) or 600.0)
-    if faults:
-        raise InputFaults(faults)
+        test_pressure=options.number("--pressure", pressure, "Pa gauge", pressure_of_kit or common, "--kit"),
+        longest=longest_of_rules or HoldSettings.longest)
+    options.check()
     return made
 
 
