@@ -18,6 +18,7 @@ COMMANDS = {
     "plan": "Plan one service: a table on the screen, and the job pack if asked.",
     "explain": "Print how a number of a plan came about, and which fact would narrow it most.",
     "gauge": "Judge gauge readings: a hold, or let-by past the stopper.",
+    "locate": "Find the leaking joint of a rig: who is under suspicion, and the next move.",
     "calc": "Call any formula, with units on every argument; without arguments list them.",
     "tables": "Print a published table with its source; without a name list them.",
     "published": "Print what every formula is checked against, and which have no published case.",

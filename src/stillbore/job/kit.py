@@ -80,6 +80,7 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
         _fact("range", "full scale", "160 mbar", "Pa gauge", 0.0, 1e7),
         _fact("readable_movement", "smallest movement that can be read", "0.1 mbar", "Pa", 0.0, 1e5),
         Field("calibrated_until", "date", "calibration is valid until", "2031-02-28"),
+        Field("compartment", "text", "the compartment it reads, for finding a leak", '"gauge line"', optional=True),
     ), how="kit"),
     Section("bond", "the continuity bond", (
         Field("id", "text", "serial number", '"B-1"'),
@@ -97,7 +98,11 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
     Section("joint", "a joint through which a compartment could leak into the pit", (
         Field("id", "text", "its name in the procedure", '"saddle gasket"'),
         Field("compartment", "text", "the compartment it closes", '"saddle"'),
-    ), many=True, least_rows=1),
+        _fact("prior", "how often it is the one that leaks, against the others", "0.2", "-", 0.0, 1000.0,
+              optional=True),
+        _fact("fluid_check", "how long a look at it with leak fluid takes", "20 s", "s", 1.0, 3600.0, optional=True),
+        _fact("fluid_sensitivity", "how often such a look shows its leak", "90 %", "-", 0.01, 1.0, optional=True),
+    ), many=True, least_rows=1, how="kit"),
     Section("valve", "a valve between two compartments", (
         Field("id", "text", "its name in the procedure", '"drill valve"'),
         Field("between", "texts", "the two compartments", '["saddle", "drill branch"]'),
