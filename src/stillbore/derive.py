@@ -25,7 +25,8 @@ HOW = ("measured", "record", "assumed", "unknown", "kit", "rule", "table", "cons
 class Fact:
     """A root: something somebody measured, recorded, assumed, printed or declared. SI; None where not known.
 
-    ``origin`` says where it stands (file and line, or table); ``text`` is what was written there.
+    ``origin`` says where it stands (file and line, or table); ``text`` is what was written there; ``readings`` how many
+    there were and ``spread`` the instrument's uncertainty.
     """
 
     name: str
@@ -41,6 +42,13 @@ class Fact:
     instrument: str = ""
     source: str = ""
     composition: tuple[float, ...] = ()
+    readings: int = 1
+    spread: float = 0.0
+
+    @property
+    def measured(self) -> bool:
+        """Known because somebody measured it, not by record or assumption."""
+        return self.known and self.how == "measured"
 
     @property
     def known(self) -> bool:

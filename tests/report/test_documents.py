@@ -193,11 +193,12 @@ def test_the_sheet_has_the_numbers_of_the_plan(case):
 def test_the_sheet_gives_the_strict_end_of_a_limit():
     plan = plan_of("two branches")
     rows = {row[0].text: row[1].text for table in tables(sheet(plan).parts[0].blocks) for row in table.rows}
-    for label, name in (("– largest fall", "integrity.fall_at_limit"), ("– largest rise", "let_by.rise_at_limit"),
-                        ("– a pass counts up to", "let_by.valid_up_to")):
+    for label, name in (("– largest fall", "integrity.largest_fall"), ("– largest rise", "let_by.rise_at_limit"),
+                        ("– temperature steady within", "integrity.temperature_change"),
+                        ("– a pass counts up to: district at the watch, and", "let_by.margin")):
         number = plan.numbers[name]
-        assert number.node.low < number.node.high
         assert rows[label] == show(number.node.low, number.node.unit, number.shown)
+    assert plan.numbers["let_by.rise_at_limit"].node.low < plan.numbers["let_by.rise_at_limit"].node.high
 
 
 @pytest.mark.parametrize("case", DOES_NOT_APPLY)
@@ -212,6 +213,19 @@ def test_where_the_method_does_not_apply_the_sheet_has_no_travel(case):
         if name.startswith("travel.") and re.search(r"\d", number.text):
             assert number.text not in everything
     assert not any(isinstance(block, model.Tiles) for block in only.blocks)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_strip_to_work_from_is_only_there_if_the_method_may_apply(case):
+    plan = plan_of(case)
+    document = pack(plan)
+    found = {block.key for part in document.parts for block in part.blocks if isinstance(block, model.Figure)}
+    wanted = "travel.feed_target" in plan.numbers and plan.result != "does not apply"
+    assert ("travel_strip" in found) == wanted
+    for part_key in ("drawings", "steps"):
+        warned = [block for part in document.parts if part.key == part_key for block in part.blocks
+                  if isinstance(block, model.Callout) and block.kind == model.STOP]
+        assert bool(warned) == (plan.result != "applies") or not any(part.key == part_key for part in document.parts)
 
 
 def test_where_there_is_no_travel_the_sheet_says_so():

@@ -2,6 +2,7 @@
 
 import dataclasses
 import functools
+import hashlib
 import importlib.util
 import io
 import sys
@@ -12,6 +13,8 @@ import pytest
 from cases import CASES, HOSTILE, pages, plan_of, squeezed
 
 from stillbore.errors import StillboreError
+from stillbore.job.files import load_job
+from stillbore.plan import plan as work_out
 from stillbore.report import files
 from stillbore.report import pdf as renderer
 from stillbore.report.customer import customer
@@ -119,6 +122,17 @@ def test_files_of_the_same_name_are_both_embedded():
     found = files.attachments(twin)
     assert found[plan.survey.name] == plan.survey.text.encode()
     assert found[f"rules-{plan.survey.name}"] == plan.rules.text.encode()
+
+
+def test_a_file_with_line_ends_of_windows_is_embedded_as_it_is(tmp_path):
+    content = plan_of("two branches").survey.text.replace("\n", "\r\n").encode()
+    path = tmp_path / "survey.toml"
+    path.write_bytes(content)
+    plan = work_out(load_job(path))
+    assert plan.survey.sha256 == hashlib.sha256(content).hexdigest()
+    assert files.attachments(plan)["survey.toml"] == content
+    assert {name: number.text for name, number in plan.numbers.items()} == {
+        name: number.text for name, number in plan_of("two branches").numbers.items()}
 
 
 def one(text, plan):

@@ -95,6 +95,8 @@ RESULT_WORDS = {APPLIES: "APPLIES, AS FAR AS IS KNOWN", DOES_NOT_APPLY: "DOES NO
 
 def _result_words(plan: Plan) -> str:
     words = RESULT_WORDS[plan.result]
+    if plan.result == APPLIES and not plan.known_enough:
+        words = "IS NOT RULED OUT, BUT IT IS NOT YET KNOWN WHETHER IT APPLIES"
     if plan.open_holds:
         words += f"; holds that cannot be signed yet: {', '.join(map(str, plan.open_holds))}"
     return words + "."

@@ -8,6 +8,7 @@ STATES = ("open", "closed", "proved", "permanent")
 # What a step can do to an element, in the order in which it is done.
 CHANGES = ("opens", "closes", "proves", "makes_permanent")
 HARD_HOLDS = 18
+ISOLATION_HOLDS = 16  # up to the bond; the last two belong to renewal and giving back
 SOURCE_NODE, PIT_NODE, LEG_NODE = "main", "pit", "leg"
 
 PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
@@ -81,5 +82,11 @@ def check(procedure: JobFile, kit: JobFile) -> None:
             for name in set(row.texts(key)) - elements:
                 fault(row, f"The step '{row.text('id')}' {key.replace('_', ' ')} '{name}', which neither kit nor "
                            "procedure has.", elements)
+        if hold is not None and not row.values.get("two_people", False):
+            faults.append(Fault(row.place, f"The hard hold {hold} is not witnessed.", "Write two_people = true."))
+    missing = [str(number) for number in range(1, ISOLATION_HOLDS + 1) if number not in holds]
+    if missing:
+        faults.append(Fault(procedure.name, f"The hard holds {', '.join(missing)} are in no step.",
+                            f"Each hard hold of the isolation, 1 to {ISOLATION_HOLDS}, stands in one step."))
     if faults:
         raise InputFaults(faults)

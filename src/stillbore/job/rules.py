@@ -29,10 +29,18 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("medium_pressure", "the pressure to be feared if the tier is wrong", "2 bar", "Pa gauge"),
     ),
     _limits(
+        "gas", "what makes a gas the one it is called",
+        _limit("main_component", "least share of the component that gives the gas its name", "70 %", "-"),
+    ),
+    _limits(
         "pipe", "limits on the pipe",
         _limit("least_wall", "least wall under the saddle", "2.0 mm", "m"),
         _limit("wall_caution", "below this share of the nominal medium wall an engineer decides", "85 %", "-"),
         _limit("ovality", "largest ovality", "1.5 %", "-"),
+        _limit("diameter_readings", "readings of the outside diameter, at the least", "6", "-"),
+        _limit("wall_readings", "readings of the wall, at the least", "12", "-"),
+        _limit("least_uncertainty", "uncertainty below which no reading of diameter or wall is believed", "0.05 mm",
+               "m"),
         _limit("identity_proofs", "independent proofs that this is the right pipe", "2", "-"),
     ),
     _limits(
@@ -40,7 +48,7 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("after_full_hole", "travel wanted beyond the full hole", "1.5 mm", "m"),
         _limit("before_far_wall", "travel kept short of the far wall", "2 mm", "m"),
         _limit("share_of_off_centre", "share of the largest off-centre that may be used", "50 %", "-"),
-        _limit("saw_to_bore_caution", "saw to bore above which an engineer decides", "0.90", "-"),
+        _limit("saw_to_bore_caution", "saw to bore above which the saddle is centred by measurement", "0.90", "-"),
         _limit("saw_to_bore", "largest saw to bore", "0.95", "-"),
     ),
     _limits(
@@ -101,6 +109,7 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
     ),
     _limits(
         "cut", "limits on the cut",
+        _limit("least_width", "least width of the cutting window", "20 mm", "m"),
         _limit("breakthrough_time", "time in which the gauge comes up if the way is clear", "10 s", "s"),
     ),
     _limits(
@@ -116,6 +125,7 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
     _limits(
         "people", "who must be there",
         _limit("least", "people at the pit", "2", "-"),
+        _limit("oldest_measurement", "age at which a measurement is too old for the job", "720 h", "s"),
         _limit("expiry_warning", "warn this long before something expires", "720 h", "s"),
     ),
 ))

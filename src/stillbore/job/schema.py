@@ -313,13 +313,15 @@ class _Reader:
             high = max(quantity.high for quantity in quantities)
             values = [0.5 * (quantity.low + quantity.high) for quantity in quantities]
             return replace(common, value=sum(values) / len(values), low=low - spread, high=high + spread,
+                           readings=len(values), spread=spread,
                            text=", ".join(str(reading) for reading in readings))
         if "value" not in details:
             raise UnitError("There is no value.", f"Write it as text: {entry.example}.")
         if not isinstance(details["value"], str):
             raise UnitError(f"'{details.get('value')}' has no unit.", f"Write it as text: {entry.example}.")
         quantity: Quantity = parse(str(details["value"]), entry.unit)
-        return replace(common, value=quantity.value, low=quantity.low - spread, high=quantity.high + spread)
+        own = spread if quantity.value is None else spread + 0.5 * (quantity.high - quantity.low)
+        return replace(common, value=quantity.value, low=quantity.low - spread, high=quantity.high + spread, spread=own)
 
 
 def _when_text(value: object) -> str:
@@ -347,7 +349,8 @@ def load_text(schema: Schema, text: str, name: str) -> JobFile:
 def load(schema: Schema, path: Path) -> JobFile:
     """Load a file from disk. Raises InputFaults, also when it cannot be read."""
     try:
-        text = path.read_text(encoding="utf-8")
+        # Bytes, because reading as text would turn line ends of Windows, and the hash would not be the file's.
+        text = path.read_bytes().decode("utf-8")
     except (OSError, ValueError) as error:  # not UTF-8, or a path that cannot be one
         reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
         raise InputFaults([Fault(str(path), f"The {schema.name} cannot be read: {reason}.",

@@ -1,6 +1,6 @@
 """The gauge against the test."""
 
-from stillbore.physics.refusals import first_refusal, not_negative, positive
+from stillbore.physics.refusals import finite, first_refusal, not_negative, positive
 
 
 def gauge_factor_refusal(full_scale: float, test_pressure: float) -> int:
@@ -39,3 +39,25 @@ def readable(readable_movement: float, movements: float) -> float:
     Source: STILLBORE-DEFINITION
     """
     return movements * readable_movement
+
+
+def largest_fall_refusal(fall: float, per_kelvin: float, temperature_change: float, readable_movement: float) -> int:
+    return first_refusal((finite(fall), not_negative(per_kelvin), not_negative(temperature_change),
+                          not_negative(readable_movement)))
+
+
+def largest_fall(fall: float, per_kelvin: float, temperature_change: float, readable_movement: float) -> float:
+    """Largest fall to accept in a hold, so that a warming rig cannot hide the limit: below zero the hold is too short.
+
+    Formula:  dp = dp_limit - k dT - q
+
+    Args:
+        fall: fall of the gauge at the limit, dp_limit [Pa], rises
+        per_kelvin: movement of the gauge for one kelvin, k [Pa/K], falls
+        temperature_change: change of temperature that is let pass, dT [K difference], falls
+        readable_movement: smallest movement that can be read, q [Pa], falls
+    Returns:
+        dp: largest fall to accept [Pa]
+    Source: STILLBORE-DEFINITION
+    """
+    return fall - per_kelvin * temperature_change - readable_movement

@@ -62,6 +62,25 @@ def beyond(reached: float, wanted: float) -> float:
     return reached - wanted
 
 
+def lesser_refusal(first: float, second: float) -> int:
+    return first_refusal((finite(first), finite(second)))
+
+
+def lesser(first: float, second: float) -> float:
+    """The lesser of two lengths.
+
+    Formula:  m = min(a, b)
+
+    Args:
+        first: one length, a [m], rises
+        second: the other, b [m], rises
+    Returns:
+        m: the lesser [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return min(first, second)
+
+
 def middle_refusal(start: float, end: float) -> int:
     return first_refusal((finite(start), finite(end)))
 
@@ -150,21 +169,26 @@ def cut_end(pit_end: float, cutter_swing: float, bond_clamp: float, nearest_thre
     return min(pit_end - cutter_swing - bond_clamp, nearest_thread - thread_margin)
 
 
-def clear_length_needed_refusal(half_length: float, cut_start_length: float, cutter_half_width: float) -> int:
-    return _lengths_refusal(half_length, cut_start_length, cutter_half_width, 0.0)
+def clear_length_needed_refusal(half_length: float, cut_start_length: float, cutter_half_width: float,
+                                gland_grip: float, bond_clamp: float) -> int:
+    return first_refusal((_lengths_refusal(half_length, cut_start_length, cutter_half_width, gland_grip),
+                          not_negative(bond_clamp)))
 
 
-def clear_length_needed(half_length: float, cut_start_length: float, cutter_half_width: float) -> float:
-    """Clear straight pipe needed for saddle, gland and cut together.
+def clear_length_needed(half_length: float, cut_start_length: float, cutter_half_width: float, gland_grip: float,
+                        bond_clamp: float) -> float:
+    """Clear straight pipe needed: bond clamp and saddle, gland and cut, and the cap and clamp on the house side.
 
-    Formula:  l = half saddle + x_from + half cutter
+    Formula:  l = clamp + half saddle + x_from + half cutter + cap grip + clamp
 
     Args:
         half_length: from the saddle's centre to its end on the main's side [m], rises
         cut_start_length: nearest cut from the saddle's centre, x_from [m], rises
         cutter_half_width: half width of the cutter [m], rises
+        gland_grip: length of pipe that gland or cap needs, beyond the cut as before it [m], rises
+        bond_clamp: width of a bond clamp, one at each end [m], rises
     Returns:
         l: clear straight length needed [m]
     Source: STILLBORE-DEFINITION
     """
-    return half_length + cut_start_length + cutter_half_width
+    return 2.0 * bond_clamp + half_length + cut_start_length + cutter_half_width + gland_grip

@@ -11,7 +11,7 @@ from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
 from stillbore.job.procedure import check
 from stillbore.job.schema import JobFile, Row
-from stillbore.plan.barriers import PlannedStep, planned_steps
+from stillbore.plan.barriers import PlannedStep, exposed, planned_steps
 from stillbore.plan.bond import bond
 from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
@@ -22,9 +22,12 @@ from stillbore.plan.method import method, reasons, result
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
+from stillbore.plan.provenance import provenance
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
 from stillbore.plan.travel import travel
+
+DECIDING_HOLDS = 6
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,11 @@ class Plan:
         return tuple(finding for section in self.sections for finding in section.findings)
 
     @property
+    def known_enough(self) -> bool:
+        """Whether everything is known that decides if the method applies at all: the first holds, up to the datum."""
+        return not any(hold <= DECIDING_HOLDS for hold in self.open_holds)
+
+    @property
     def open_holds(self) -> dict[int, tuple[Finding, ...]]:
         """The hard holds that cannot be signed as things stand, with what keeps each open: what is not known, and what
         is known and not met."""
@@ -101,6 +109,10 @@ def plan(files: JobFiles) -> Plan:
     let_by(work)
     contingency(work)
     people(work)
+    provenance(work)
+    work.section("steps", "Order of work")
+    steps = planned_steps(files.procedure, files.kit, work.numbers)
+    exposed(work, steps)
     work.sections[0].grids.append(reasons(work))
     return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
-                planned_steps(files.procedure, files.kit, work.numbers))
+                steps)

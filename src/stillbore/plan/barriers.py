@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from stillbore.errors import Fault, InputFaults
 from stillbore.job.procedure import CHANGES, PIT_NODE, SOURCE_NODE
 from stillbore.job.schema import JobFile, Row
-from stillbore.plan.parts import Number
+from stillbore.plan.parts import DOES_NOT_APPLY, Number, Workings
 
 # What gas has to pass in each state; None is no way through.
 WEIGHT: Mapping[str, int | None] = {"open": 0, "closed": 0, "proved": 1, "permanent": None}
@@ -106,12 +106,41 @@ def count(state: Mapping[str, Element]) -> tuple[int, tuple[str, ...]]:
     return PIPE_WALL, ()
 
 
+def exposed(work: Workings, steps: tuple[PlannedStep, ...]) -> None:
+    """Say where the order of work leaves nothing proved between the gas and the pit."""
+    for step in steps:
+        if step.barriers == 0:
+            where = f"{step.row.text('id')} ({step.row.text('action')})"
+            work.tell(DOES_NOT_APPLY, f"After step {where} nothing proved stands between the gas and the pit.",
+                      "Mend the order of work: prove before something is opened.")
+
+
+def _seen(state: Mapping[str, Element], gauge: str) -> frozenset[str]:
+    """The spaces open to the gauge."""
+    spaces = {gauge}
+    grown = True
+    while grown:
+        grown = False
+        for element in state.values():
+            if element.state == "open" and len(spaces & set(element.ends)) == 1 and PIT_NODE not in element.ends:
+                spaces |= set(element.ends)
+                grown = True
+    return frozenset(spaces)
+
+
 def planned_steps(procedure: JobFile, kit: JobFile, numbers: Mapping[str, Number]) -> tuple[PlannedStep, ...]:
     """Every step with its numbers and the barriers after it."""
     state = elements(procedure, kit)
+    gauge = kit.row("gauge").text("compartment")
     found = []
     for row in procedure.rows("step"):
         state = apply(state, row)
+        seen = _seen(state, gauge) if gauge else None
+        blind = [name for name in row.texts("proves") if seen is not None and not seen & set(state[name].ends)]
+        if blind:
+            what = f"The step '{row.text('id')}' proves '{', '.join(blind)}'"
+            raise InputFaults([Fault(row.place, f"{what}, which the gauge cannot see then: a shut valve parts them.",
+                                     "Open the valve, or put the gauge where it sees it.")])
         barriers, way = count(state)
         shown = tuple(numbers[name] for name in row.texts("shows") if name in numbers)
         found.append(PlannedStep(row, shown, barriers, way))

@@ -48,9 +48,11 @@ def bond(work: Workings) -> None:
     inductance = kit("bond.circuit_inductance")
     work.work("bond.spark", "spark if the bond were broken with this current", "uJ", physics.spark_energy,
               inductance=inductance, current=current)
-    work.work("bond.spark_at_limit", "spark at the current at which the work stops", "mJ", physics.spark_energy,
-              inductance=inductance, current=limit)
-    work.work("bond.igniting_current", "current whose spark could ignite", "A", physics.largest_current,
-              inductance=inductance, energy=energy)
+    at_limit = work.work("bond.spark_at_limit", "spark at the current at which the work stops", "mJ",
+                         physics.spark_energy, inductance=inductance, current=limit)
+    work.at_most("spark at the current at which the work stops", at_limit, energy, "mJ", ENGINEER,
+                 do="The limit of the rule set lets a spark through that could ignite: have it looked at.")
+    work.work("bond.igniting_current", "peak current whose spark could ignite (a clamp meter shows 0.7 of it)", "A",
+              physics.largest_current, inductance=inductance, energy=energy)
     work.tell(NOTE, "The spark is an order of magnitude: it rests on the inductance of the loop, not measured.",
               "Keep to the limit; do not reason from the spark.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from stillbore.derive import constant
 from stillbore.physics import window as physics
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, Workings
 
@@ -20,12 +19,12 @@ def cutting_window(work: Workings) -> None:
                     thread_margin=work.limit("strength.thread_to_cut"))
     width = work.work("window.width", "width of the cutting window", "mm", physics.beyond,
                       reached=end, wanted=start)
-    none = constant("window.none", "m", 0.0, "a window has a width")
-    work.at_least("cutting window", width, none, "mm", DOES_NOT_APPLY, 13,
+    work.at_least("cutting window", width, work.limit("cut.least_width"), "mm", DOES_NOT_APPLY, 13,
                   do="There is no place to cut: lengthen the pit on the house side, or move the saddle.")
     needed = work.work("window.needed_length", "clear straight length needed", "mm", physics.clear_length_needed,
                        half_length=saddle("saddle.half_length"), cut_start_length=start,
-                       cutter_half_width=saddle("saddle.cutter_half_width"))
+                       cutter_half_width=saddle("saddle.cutter_half_width"), gland_grip=saddle("saddle.gland_grip"),
+                       bond_clamp=saddle("saddle.bond_clamp"))
     work.keep("clear straight length found", site("site.clear_length"), "mm")
     work.at_least("clear straight length", site("site.clear_length"), needed, "mm", ENGINEER, 13,
                   do="Dig on, or move the pit.")

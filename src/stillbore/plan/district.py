@@ -56,12 +56,14 @@ def _highest(work: Workings) -> Node | None:
                   "plan reckons with the maximum operating pressure instead.",
                   "Ask pressure control for the profile of the day.", 8, 11)
         base = work.survey.fact("pressure.maximum_operating_pressure")
-        if not base.known:
-            return None
-        return worst("pressure.highest", base, "high")
+        known = [fact for fact in (base, operating) if fact.known]
+        return worst("pressure.highest", max(known, key=lambda fact: fact.high or 0.0), "high") if known else None
     row = max(rows, key=lambda row: row.fact("set_pressure").high or 0.0)
     expected = derive("pressure.highest", physics.highest_expected, set_pressure=row.fact("set_pressure"),
                       above_set_pressure=above)
+    if len({row.fact("set_pressure").text for row in rows}) > 1:
+        work.tell(NOTE, "The set pressure changes within the working window. The band at break-through is for the "
+                  "pressure measured now.", "Measure again just before drilling, and take the band anew.", 9)
     later = [row for row in _window_rows(work, end, end + LOOK_AHEAD)
              if (row.fact("set_pressure").high or 0.0) > (expected.high or 0.0)]
     for row in later:
@@ -99,8 +101,13 @@ def pressures(work: Workings) -> None:
                  do="This technique is for low pressure only. Another method, by an engineer.")
     work.at_most("pressure measured", operating, limit, "mbar", DOES_NOT_APPLY, 1,
                  do="Above the maximum: medium pressure. Stop, open nothing, call.")
-    work.at_most("pressure against what the kit is for", highest or maximum, work.kit.fact("kit.maximum_pressure"),
-                 "mbar", DOES_NOT_APPLY, 1, do="Take a kit for this pressure.")
+    own = [operating, *(row.fact("set_pressure") for row in work.survey.rows("district"))]
+    above = [fact for fact in own if fact.known and maximum.known and fact.high > maximum.high]  # type: ignore[operator]
+    for fact in above:
+        work.tell(ENGINEER, f"{fact.name}, {fact.text}, is above the maximum operating pressure of the network, "
+                  f"{maximum.text}.", "Ask pressure control which of the two is wrong.", 1, 8)
+    work.at_most("maximum operating pressure against what the kit is for", maximum,
+                 work.kit.fact("kit.maximum_pressure"), "mbar", DOES_NOT_APPLY, 1, do="Take a kit for this pressure.")
     sources = work.survey.row("pressure").texts("maximum_operating_pressure_sources")
     wanted = work.limit("pressure.sources")
     if len(set(sources)) < (wanted.high or 0.0):

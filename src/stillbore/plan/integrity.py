@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from stillbore.derive import Fact, Node, derive
+from stillbore.derive import Fact, Node, derive, worst
 from stillbore.physics import gauge, tightness, volume
 from stillbore.plan.parts import ENGINEER, NOTE, Workings
 
@@ -45,10 +45,17 @@ def integrity(work: Workings) -> None:
     hold = work.take("integrity.hold", "hold to plan, at the least", "s", longer, "high")
     fall = work.work("integrity.fall_at_limit", "fall of the gauge over that hold at the limit", "mbar",
                      tightness.fall_for_leak, leak_rate=limit, volume=rig, duration=hold, atmospheric_pressure=air)
-    work.take("integrity.largest_fall", "largest fall to accept over that hold, for the smallest rig it may be", "mbar",
-              fall, "low")
-    work.work("integrity.per_kelvin", "movement of the gauge for one kelvin", "mbar/K", tightness.temperature_effect,
-              gauge_pressure=pressure, atmospheric_pressure=air, temperature=site("site.ground_temperature"))
+    per_kelvin = work.work("integrity.per_kelvin", "movement of the gauge for one kelvin", "mbar/K",
+                           tightness.temperature_effect, gauge_pressure=pressure, atmospheric_pressure=air,
+                           temperature=site("site.ground_temperature"))
+    change = work.limit("integrity.temperature_change")
+    work.keep("temperature steady within", change, "K", "integrity.temperature_change")
+    accept = work.work("integrity.largest_fall", "largest fall to accept, after what such a change can hide", "mbar",
+                       gauge.largest_fall, fall=worst("integrity.fall_at_limit", fall, "low"),
+                       per_kelvin=worst("integrity.per_kelvin", per_kelvin, "high"), temperature_change=change,
+                       readable_movement=readable)
+    work.at_least("largest fall to accept, against what can be read", accept, readable, "mbar", NOTE, 7,
+                  do="Hold longer, shade the rig, or log its temperature: as it is, warmth can hide the limit.")
     tolerance = work.work("integrity.temperature_tolerance", "change of temperature that looks like the limit", "K",
                           tightness.temperature_tolerance, pressure_movement=fall, gauge_pressure=pressure,
                           atmospheric_pressure=air, temperature=site("site.ground_temperature"))
@@ -64,5 +71,23 @@ def integrity(work: Workings) -> None:
     highest = work.numbers["pressure.maximum_operating_pressure"].node
     work.at_least("test pressure against the maximum operating pressure", pressure, highest, "mbar", ENGINEER, 7,
                   do="The proof must be at or above the pressure it stands for.")
+    _housing(work, hold)
     work.tell(NOTE, "The test is valid for its pressure, time and temperature. It says nothing about medium pressure.",
               "Start after the warmth of pumping has gone; keep hands and sun off the rig.")
+
+
+def _housing(work: Workings, hold: Node) -> None:
+    """Of a rig with one branch: what proves the branch valve and the housing on it, shut off from the rest."""
+    if work.kit.value("kit.build") != "single branch":
+        return
+    rows = [row for row in work.kit.rows("compartment") if row.text("id") != "saddle"]
+    space: Node = rows[0].fact("volume")
+    for row in rows[1:]:
+        space = derive("housing.volume", volume.joined_volume, volume=space, further_volume=row.fact("volume"))
+    air = work.survey.fact("site.barometer")
+    work.keep("volume of branch and housing", space, "l", "housing.volume")
+    work.work("housing.rise_at_limit", "rise in the housing over the watch, if the branch valve lets by at the limit",
+              "mbar", tightness.fall_for_leak, leak_rate=work.limit("letby.leak_rate"), volume=space,
+              duration=work.limit("letby.watch"), atmospheric_pressure=air)
+    work.work("housing.largest_fall", "largest fall of the housing over the hold", "mbar", tightness.fall_for_leak,
+              leak_rate=work.limit("integrity.leak_rate"), volume=space, duration=hold, atmospheric_pressure=air)

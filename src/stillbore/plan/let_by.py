@@ -69,7 +69,9 @@ def let_by(work: Workings) -> None:
 
 def _counts(work: Workings) -> None:
     """Up to which pressure a pass counts, against the highest to be expected."""
-    counts = work.work("let_by.valid_up_to", "pressure up to which a pass counts, watched at the pressure measured",
+    work.keep("a pass counts up to the district's pressure during the watch, and", work.limit("letby.pressure_margin"),
+              "mbar", "let_by.margin")
+    counts = work.work("let_by.valid_up_to", "that is, if the district then stands where it was measured",
                        "mbar", pressure_physics.counts_up_to,
                        gauge_pressure=work.survey.fact("pressure.operating"),
                        pressure_margin=work.limit("letby.pressure_margin"))

@@ -19,6 +19,9 @@ from stillbore.plan.pipe import SIZE_NAMES
 from stillbore.units import COMPONENTS, show
 
 APPLIES = "applies"
+# The components that give a gas its name.
+NAMED_BY = {"natural gas": ("CH4",), "natural gas with hydrogen": ("CH4", "H2"), "hydrogen": ("H2",),
+            "propane": ("C3H8",)}
 
 
 def method(work: Workings) -> None:
@@ -65,6 +68,10 @@ def _gas(work: Workings) -> None:
         work.tell(level, f"The gas is called natural gas, but {show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
                   f"approved for {', '.join(approved)}.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
+    named = sum(composition[COMPONENTS.index(component)] for component in NAMED_BY[name])
+    if named < (work.limit("gas.main_component").low or 0.0):
+        work.tell(DOES_NOT_APPLY, f"The gas is called {name}, but only {show(named, '-', '%')} of it is "
+                  f"{' or '.join(NAMED_BY[name])}.", "Find out what gas it is; another gas lies or rises otherwise.", 6)
     if "hydrogen" in name and not blend:
         work.tell(ENGINEER, f"The gas is called {name}, but its composition has no hydrogen.",
                   "Ask the network which it is.", 6)
@@ -86,6 +93,8 @@ def reasons(work: Workings) -> Grid:
         ("who is fed", f"list complete: {survey.value('supply.fed_list_complete')}", "yes",
          _met(survey.value("supply.fed_list_complete"), "yes", "no")),
     ]
+    if not survey.fact("pipe.wall").measured:
+        rows.append(("wall", survey.fact("pipe.wall").text or "unknown", "measured", NOT_PROVEN))
     cells = [(*row, "") for row in rows]
     for section in work.sections:
         for check in section.checks:

@@ -182,7 +182,9 @@ class Workings:
         verdict = _verdict(measured, limit, wanted)
         check = Check(title, verdict, measured, limit, wanted, shown, means)
         self.here.checks.append(check)
-        if verdict == NOT_MET and means != NOTE:
+        if verdict == NOT_MET:
+            if means == NOTE and holds:
+                means = HOLD_OPEN  # known bad is not quieter than uncertain
             advice = do or "Change what it depends on, or choose another way."
             self.here.findings.append(Finding(means, f"{capital(title)}: {check.text}.", advice, tuple(holds)))
         elif verdict == NOT_PROVEN:

@@ -42,6 +42,10 @@ def people(work: Workings) -> None:
     for role in NEEDED_ROLES:
         if role not in roles:
             work.tell(HOLD_OPEN, f"Nobody on the job is {role}.", f"Name the {role}.", 8)
+    leaders = {row.text("id") for row in rows if row["role"] == NEEDED_ROLES[0]}
+    seconds = {row.text("id") for row in rows if row["role"] == NEEDED_ROLES[1]}
+    if leaders and seconds and len(leaders | seconds) < 2:
+        work.tell(HOLD_OPEN, "Team leader and second operative are the same person.", "Name two people.", 8)
     for row in rows:
         _expiry(work, f"The authorisation {row.text('authorisation')} of {row.text('id')} ({row.text('role')})",
                 row["expires"], 8)
@@ -62,6 +66,10 @@ def _customers(work: Workings) -> None:
     if complete != "yes":
         work.tell(HOLD_OPEN, "It is not known whether the list of who is fed is complete.",
                   "Shut the valve at the meter, watch the test point, look at the neighbours' boxes, ask.", 2)
+    premises = work.survey.value("job.premises")
+    if premises not in {row.text("premises") for row in fed}:
+        work.tell(HOLD_OPEN, f"The job is for {premises}, which is not among the houses fed by this service.",
+                  "One of the two is wrong: find out which house this pipe feeds.", 2, 4)
     for row in fed:
         house = row.text("premises")
         if row["off_gas_agreed"] != "yes":

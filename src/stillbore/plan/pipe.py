@@ -104,7 +104,7 @@ def _size_by_measurement(work: Workings, outside: Fact) -> str:
 def _size(work: Workings) -> str:
     outside = work.survey.fact("pipe.outside_diameter")
     recorded = str(work.survey.value("record.size"))
-    if not outside.known:
+    if not outside.measured:
         work.tell(HOLD_OPEN, "The outside diameter has not been measured. "
                   + (f"The plan goes on with the record: {SIZE_NAMES[recorded]}." if recorded in SIZE_NAMES
                      else "The record does not know the size either."),
@@ -131,9 +131,9 @@ def _any_diameter(tubes: tuple[Tube, ...], asked: Fact) -> Fact:
 def _tubes(work: Workings, size: str) -> tuple[Tube, ...]:
     outside = work.survey.fact("pipe.outside_diameter")
     wall = work.survey.fact("pipe.wall")
-    known_outside = outside if outside.known else None
+    known_outside = outside if outside.measured else None
     of_size = tubes_of_size(size, known_outside)
-    if wall.known:
+    if wall.measured:
         assert wall.low is not None and wall.high is not None
         agreeing = [tube.title for tube in of_size if tube.wall.low <= wall.high and tube.wall.high >= wall.low]
         recorded = str(work.survey.value("record.grade"))
@@ -163,7 +163,7 @@ def pipe(work: Workings) -> None:
     if not work.size:
         return
     work.tubes = _tubes(work, work.size)
-    if wall.known:
+    if wall.measured:
         pit = work.survey.fact("pipe.deepest_pit")
         sound = work.work("pipe.least_wall", "wall left under the deepest pit", "mm", tube_physics.wall_under_pit,
                           wall=wall, pit_depth=pit)

@@ -90,6 +90,9 @@ def stopper(work: Workings) -> Row | None:
               for key, name in pressures.items() if name in work.numbers}
     _holding(work, row, widest, forces)
     lowest = work.numbers["pressure.lowest"].node
+    if not lowest.known:
+        work.tell(HOLD_OPEN, "The lowest pressure to be expected is not known: a fitting cannot be proved with gas "
+                  "behind the stopper.", "Ask pressure control.", 14)
     work.work("stopper.proof_pressure", "highest pressure for proving a fitting with gas behind the stopper", "mbar",
               pressure_physics.counts_up_to, gauge_pressure=worst("pressure.lowest", lowest, "low"),
               pressure_margin=row.fact("reverse_pressure"))

@@ -57,7 +57,7 @@ def strength(work: Workings, saw_row: Row | None) -> None:
         moment = derive(f"strength.{key}_moment", function, load=load, weight_per_length=weight, length=length)
         stress = work.work(f"strength.{key}_stress", f"stress without props, {title} over {length.text}", "MPa",
                            physics.bending_stress, bending_moment=moment, section_modulus=section)
-        work.at_most(f"without props, {title}", stress, limit, "MPa", NOTE)
+        work.at_most(f"without props, {title}", stress, limit, "MPa", NOTE, do="Prop it, at the spacing below.")
     spacing = work.work("strength.prop_spacing", "props at most this far apart, over the saddle", "m",
                         physics.longest_prop_spacing_pinned, section_modulus=section, stress_limit=limit, load=load,
                         weight_per_length=weight)
@@ -72,6 +72,6 @@ def strength(work: Workings, saw_row: Row | None) -> None:
     work.at_least("saddle to the nearest threaded joint", work.survey.fact("site.nearest_thread"),
                   work.limit("strength.thread_to_saddle"), "mm", ENGINEER, 13,
                   do="Prop both sides of the joint, or move the saddle.")
-    if not work.survey.fact("pipe.wall").known:
+    if not work.survey.fact("pipe.wall").measured:
         work.tell(NOTE, "Strength is reckoned with the least wall the rule set lets be drilled, because the wall "
                   "has not been measured.", "Measure the wall.")

@@ -90,10 +90,13 @@ def _worst_window(work: Workings, starts: dict[str, Node], ends: dict[str, Node]
     target = work.work("travel.feed_target", f"feed to aim at, counted from {datum}", "mm", window.middle, start=low,
                        end=high)
     pitch, backlash = work.kit.fact("travel.screw_pitch"), work.kit.fact("travel.backlash")
-    for key, title, node in (("turns_from", "turns from", low), ("turns", "turns to aim at", target),
-                             ("turns_to", "turns to", high)):
-        work.work(f"travel.{key}", f"{title}, with backlash", "turns", saw.feed_turns, feed=node, screw_pitch=pitch,
-                  backlash=backlash)
+    # Play may or may not have been taken up when the datum was set: "from" reckons with it, "to" without.
+    taken_up = constant("travel.play_taken_up", "m", 0.0, "play taken up at the datum")
+    most_play = worst("backlash", backlash, "high")
+    for key, title, node, play in (("turns_from", "turns from, with backlash", low, most_play),
+                                   ("turns", "turns to aim at, with backlash", target, backlash),
+                                   ("turns_to", "turns to, play taken up", high, taken_up)):
+        work.work(f"travel.{key}", title, "turns", saw.feed_turns, feed=node, screw_pitch=pitch, backlash=play)
 
 
 def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
@@ -109,6 +112,12 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
         name, window.beyond, reached=depth, wanted=work.numbers[f"travel.{tube.key}.full"].node))
     for tube in work.tubes:
         _judge_stated(work, beyond[tube.key], f"{stated.text} from {datum}", tube.title)
+        for key, level, words in (("saw_far_wall", ENGINEER, "may run the saw into the far wall"),
+                                  ("pilot_far_wall", ENGINEER, "may run the pilot into the far wall")):
+            far = work.numbers[f"travel.{tube.key}.{key}"].node
+            if depth.high is not None and far.low is not None and depth.high >= far.low:
+                work.tell(level, f"In the tube {tube.title} the travel stated by the kit's maker, {stated.text} from "
+                          f"{datum}, {words}.", "Use the window of this plan; ask the kit's maker.", 6)
     rows = []
     zero = constant("travel.centred", "m", 0.0, "drilled on the axis")
     for tube in tubes_of_size(work.size):
@@ -164,6 +173,9 @@ def _pilot(work: Workings, row: Row) -> None:
         name, saw.pilot_lead_most, outside_diameter=tube.outside_diameter, wall=tube.wall,
         margin=work.limit("travel.before_far_wall")))
     work.keep("pilot lead of the kit", lead, "mm", "travel.pilot_lead")
+    work.cover("travel.gas_from", "gas from, when the pilot's tip is through, from pilot contact", "mm",
+               work.each("travel.*.gas_from", "pilot's tip through", "mm", lambda name, tube: derive(
+                   name, saw.first_break_depth, wall=tube.wall)))
     cover = work.cover("travel.pilot_through", "pilot through, from pilot contact", "mm", through)
     least_lead = work.take("travel.lead_least", "least pilot lead, worst case", "mm", cover, "high")
     most_lead = work.take("travel.lead_most", "largest pilot lead, worst case", "mm",
@@ -199,7 +211,11 @@ def _off_centre(work: Workings, size: Traced) -> None:
                   "there is no full hole even on the axis.", "Measure the wall, or take a smaller saw.", 6)
     else:
         thickest = min(allowed.values(), key=lambda node: node.low)  # type: ignore[arg-type,return-value]
-        limit = work.take("travel.off_centre_allowed", "off-centre allowed, worst case", "mm", thickest, "low")
+        limit = work.take("travel.off_centre_most", "off-centre that the rule set allows, worst case", "mm", thickest,
+                          "low")
+        # The window was worked out for the kit's centring: the saddle may not sit further off, whatever else.
+        work.work("travel.off_centre_allowed", "off-centre the saddle may have", "mm", window.lesser, first=limit,
+                  second=worst("saddle.centring", work.kit.fact("saddle.centring"), "high"))
         work.at_most("off-centre the saddle may have", work.kit.fact("saddle.centring"), limit, "mm",
                      NOTE, 6, do="Measure the off-centre once the saddle is on, and centre it within this.")
     ratio = work.each("travel.*.saw_to_bore", "saw to bore", "-", lambda name, tube: derive(

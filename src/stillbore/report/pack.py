@@ -34,6 +34,8 @@ from stillbore.report.document import (
 from stillbore.report.provenance import provenance_part
 from stillbore.report.sheet import sheet_part
 
+STRIP = "travel_strip"  # the key of the drawing that is laid against the feed screw
+
 
 def pack(plan: Plan) -> Document:
     """The whole job pack, with job sheet and customer's page as parts of it."""
@@ -43,6 +45,13 @@ def pack(plan: Plan) -> Document:
                     provenance_part(plan), customer_part(plan))
 
 
+def result_title(plan: Plan) -> str:
+    """The result in words; while a deciding hold is open, that it is not yet known."""
+    if plan.result == APPLIES and not plan.known_enough:
+        return words.NOT_YET_KNOWN
+    return words.RESULT[plan.result]
+
+
 def answer_part(plan: Plan) -> Part:
     """The first page: whether the method applies, what was found, which holds stay open, the cautions."""
     job = plan.survey.row("job")
@@ -50,7 +59,7 @@ def answer_part(plan: Plan) -> Part:
              ("Premises", job.text("premises")), ("Window", window(plan)), ("Network", job.text("network")),
              ("Reason", f"{job.text('reason')}; {job.text('route')}"), ("Ranks above this", job.text("procedure")))
     kind = {DOES_NOT_APPLY: STOP, ENGINEER: STOP}.get(plan.result, NOTE)
-    blocks: list[Block] = [Callout(kind, words.RESULT[plan.result], (words.RESULT_MEANS[plan.result],))]
+    blocks: list[Block] = [Callout(kind, result_title(plan), (words.RESULT_MEANS[plan.result],))]
     if plan.open_holds:
         blocks.append(Callout(OPEN, f"Holds that cannot be signed as things stand: {open_holds(plan)}", tuple(
             f"Hold {hold}: {' '.join(finding.what for finding in findings)}"
@@ -79,13 +88,21 @@ def _finding(section: Section, finding: Finding) -> tuple[Cell, ...]:
 
 
 def drawings_part(plan: Plan) -> Part:
-    """The drawings, to scale; the travel strip at its true size."""
+    """The drawings, to scale; the travel strip at its true size. Where the method does not apply there is no strip: it
+    is a tool to be cut out and worked with."""
     from stillbore.report.drawings import drawings
 
     figures = tuple(Figure(drawing.key, drawing.title, drawing.svg, drawing.width_mm, drawing.height_mm, drawing.scale,
-                           drawing.description, drawing.key == "travel_strip") for drawing in drawings(plan))
+                           drawing.description, drawing.key == STRIP) for drawing in drawings(plan)
+                    if drawing.key != STRIP or plan.result != DOES_NOT_APPLY)
+    blocks = (*_not_to_be_started(plan, "Nothing is to be drilled from these drawings."), *figures) if figures else ()
     return Part("drawings", "Drawings", "To scale. Measure the scale bar before anything is laid against the paper.",
-                (), figures)
+                (), blocks)
+
+
+def _not_to_be_started(plan: Plan, sentence: str) -> tuple[Block, ...]:
+    """Says again, where somebody may open the pack in the middle, that the method does not plainly apply."""
+    return () if plan.result == APPLIES else (Callout(STOP, words.RESULT[plan.result], (sentence,)),)
 
 
 def where_from(node: Node) -> Cell:
@@ -136,9 +153,7 @@ def numbers_part(plan: Plan) -> Part:
 def steps_part(plan: Plan) -> Part:
     """The order of work by card, with hold points, numbers and barriers."""
     procedure = plan.files.procedure.row("procedure")
-    blocks: list[Block] = []
-    if plan.result != APPLIES:
-        blocks.append(Callout(STOP, words.RESULT[plan.result], ("This order of work is not to be started.",)))
+    blocks: list[Block] = [*_not_to_be_started(plan, "This order of work is not to be started.")]
     blocks += [Paragraph(
         "Two people witness a step marked so. A hold is signed by a person with authority. Barriers are the fewest "
         "proved parts that gas has to pass on any way from the main to the pit, after the step; a part that is shut "

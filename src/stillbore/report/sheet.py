@@ -134,13 +134,13 @@ def _work(plan: Plan) -> tuple[Block, ...]:
         _row(plan, "Highest expected in the window", "pressure.highest"),
         _row(plan, "Integrity test, air", "integrity.test_pressure"),
         _row(plan, "– hold, at the least", "integrity.hold"),
-        _limit(plan, "– largest fall", "integrity.fall_at_limit", "low"),
-        _limit(plan, "– temperature steady within", "integrity.temperature_tolerance", "low"),
+        _limit(plan, "– largest fall", "integrity.largest_fall", "low"),
+        _limit(plan, "– temperature steady within", "integrity.temperature_change", "low"),
         _row(plan, "Let-by: leave vent open first", "let_by.settle"),
         _row(plan, "– then shut it and watch", "let_by.watch"),
         _limit(plan, "– largest rise", "let_by.rise_at_limit", "low"),
         _limit(plan, "– rise at which nothing is cut", "let_by.rise_at_stop", "low"),
-        _limit(plan, "– a pass counts up to", "let_by.valid_up_to", "low"),
+        _row(plan, "– a pass counts up to: district at the watch, and", "let_by.margin"),
         _row(plan, "– a pass is fresh for", "let_by.fresh"),
     ), (6, 5))
     band = f"{number(plan, 'break_through.lowest')} to {number(plan, 'break_through.highest')}"

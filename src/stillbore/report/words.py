@@ -16,6 +16,7 @@ RESULT = {
     ENGINEER: "Refer to an engineer",
 }
 
+NOT_YET_KNOWN = "Not ruled out, but it is not yet known whether the method applies"
 RESULT_MEANS = {
     APPLIES: "On the facts of this survey, with this kit and this rule set, nothing rules the method out. This is a "
              "plan, not a permission: at each hold point a person with authority looks, decides and signs.",
