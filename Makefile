@@ -24,6 +24,7 @@ bench: .venv/.test  ## speed, as ratios to floors measured in the same run
 
 studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
 	$(BIN)/python studies/hold.py --write
+	$(BIN)/python studies/locate.py --write
 
 schemas: .venv/.documents  ## write docs/schemas/ anew from the loaders' own description
 	$(BIN)/python -m stillbore.job.json_schema docs/schemas

@@ -12,6 +12,7 @@ import heapq
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from stillbore.derive import Fact as Root
 from stillbore.errors import Fault, InputFaults
 from stillbore.job.procedure import CHANGES, PIT_NODE, SOURCE_NODE
 from stillbore.job.schema import JobFile, Row
@@ -128,6 +129,10 @@ def _seen(state: Mapping[str, Element], gauge: str) -> frozenset[str]:
     return frozenset(spaces)
 
 
+def _unknown(name: str, row: Row) -> Number:
+    return Number(name, name, Root(name, "-", None, None, None, "unknown", row.place), "-")
+
+
 def planned_steps(procedure: JobFile, kit: JobFile, numbers: Mapping[str, Number]) -> tuple[PlannedStep, ...]:
     """Every step with its numbers and the barriers after it."""
     state = elements(procedure, kit)
@@ -142,6 +147,7 @@ def planned_steps(procedure: JobFile, kit: JobFile, numbers: Mapping[str, Number
             raise InputFaults([Fault(row.place, f"{what}, which the gauge cannot see then: a shut valve parts them.",
                                      "Open the valve, or put the gauge where it sees it.")])
         barriers, way = count(state)
-        shown = tuple(numbers[name] for name in row.texts("shows") if name in numbers)
+        # A number that this plan does not have stands on the card as unknown; it does not vanish from it.
+        shown = tuple(numbers.get(name) or _unknown(name, row) for name in row.texts("shows"))
         found.append(PlannedStep(row, shown, barriers, way))
     return tuple(found)

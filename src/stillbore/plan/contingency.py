@@ -66,8 +66,11 @@ def contingency(work: Workings) -> None:
     if highest is not None:
         flows["drilled hole open"] = _hole(work, "if_it_goes_wrong.hole", "drilled hole open, at the highest pressure",
                                            highest.node, hole)
-        flows["cut end open"] = _open_end(work, "if_it_goes_wrong.open_end",
+        end = flows["cut end open"] = _open_end(work, "if_it_goes_wrong.open_end",
                                           "cut end open, stopper gone, at the highest pressure", highest.node, widest)
+        if not end.known:
+            work.tell(NOTE, "The flow out of the cut end cannot be worked out: the length from the main is not known, "
+                      "or may be nothing. Reckon with the whole bore open.", "Find out where the main is.")
     _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {medium.text}", medium, hole)
     _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {medium.text}", medium, widest)
     _times(work, flows)
