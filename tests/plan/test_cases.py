@@ -71,9 +71,11 @@ def test_wall_unknown_every_tube_is_carried_and_the_hold_stays_open():
 
 def test_wall_unknown_takes_the_stopper_for_the_widest_bore():
     found = made(survey={"pipe.wall": NOBODY_KNOWS})
-    assert millimetres(found, "stopper.bore") == pytest.approx(33.8 - 2 * 2.6 * 0.92)  # light, at its thinnest
+    assert millimetres(found, "pipe.bore", "high") == pytest.approx(33.8 - 2 * 2.6 * 0.92)  # light, at its thinnest
+    rusted = 33.8 - 2 * 2.0  # inside, down to the least wall that is drilled: wider than any new tube
+    assert millimetres(found, "stopper.bore") == pytest.approx(rusted)
     assert found.numbers["stopper.push_out.highest"].node.high == pytest.approx(
-        3200 * 3.141592653589793 / 4 * (0.0338 - 2 * 0.0026 * 0.92) ** 2)
+        3200 * 3.141592653589793 / 4 * (rusted * 1e-3) ** 2)
 
 
 def test_wall_unknown_takes_the_strength_from_the_thin_side():

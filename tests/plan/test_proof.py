@@ -111,3 +111,11 @@ def test_turns_never_lead_past_the_window():
 def test_it_is_not_said_to_apply_while_the_deciding_holds_are_open():
     assert made().known_enough
     assert not made(survey={"pipe.material": '"unknown"', "supply.feeds": '"unknown"'}).known_enough
+
+
+def test_an_unknown_wall_may_be_rusted_wider_than_any_new_tube():
+    found = made(survey={"pipe.wall": '"unknown"'})
+    told(found, "ST-100 fits", "but not", "corroded to the least wall")
+    widest_new = max(found.numbers[f"pipe.{tube.key}.bore"].node.high for tube in found.tubes)
+    rusted = found.survey.fact("pipe.outside_diameter").high - 2 * found.rules.fact("pipe.least_wall").low
+    assert found.numbers["stopper.bore"].node.value == pytest.approx(max(rusted, widest_new))

@@ -8,8 +8,11 @@ from stillbore.derive import Node, derive, span_text, worst
 from stillbore.job.schema import Row
 from stillbore.physics import pressure as pressure_physics
 from stillbore.physics import stopper as physics
+from stillbore.physics import tube as tube_physics
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE, Workings
 from stillbore.plan.pipe import SIZE_NAMES
+
+CORRODED = "corroded"
 
 
 def _fits(row: Row, bore: Node) -> bool:
@@ -40,7 +43,7 @@ def _choose(work: Workings, bores: dict[str, Node]) -> Row | None:
     for row in rows:
         if len(fits[row.text("id")]) == len(bores):
             return row
-    titles = {tube.key: tube.title for tube in work.tubes}
+    titles = {tube.key: tube.title for tube in work.tubes} | {CORRODED: "corroded to the least wall that is drilled"}
     partly = [(row, fits[row.text("id")]) for row in rows if fits[row.text("id")]]
     doubtful = next((row for row in rows if any(_may_fit(row, bore) for bore in bores.values())), None)
     if not partly and doubtful is not None:
@@ -72,13 +75,20 @@ def stopper(work: Workings) -> Row | None:
         work.tell(ENGINEER, "No stopper can be chosen: the size of the pipe is not decided.", "Decide the size first.")
         return None
     bores = {tube.key: work.numbers[f"pipe.{tube.key}.bore"].node for tube in work.tubes}
+    of_tubes = dict(bores)
+    if not work.survey.fact("pipe.wall").measured:
+        # Old pipe is wider than any new tube where it has rusted inside, down to the least wall that is drilled at all.
+        widest_tube = max((tube.outside_diameter for tube in work.tubes), key=lambda fact: fact.high or 0.0)
+        bores[CORRODED] = derive("pipe.corroded.bore", tube_physics.bore, outside_diameter=widest_tube,
+                                 wall=work.limit("pipe.least_wall"))
     row = _choose(work, bores)
     if row is None:
         return None
     work.keep("free diameter of the stopper", row.fact("free_diameter"), "mm", "stopper.free_diameter")
     work.each("stopper.*.squeeze", "squeeze", "%", lambda name, tube: derive(
         name, physics.squeeze, stopper_diameter=row.fact("free_diameter"), bore=bores[tube.key]))
-    work.cover("stopper.squeeze", "squeeze", "%", {key: work.numbers[f"stopper.{key}.squeeze"].node for key in bores})
+    work.cover("stopper.squeeze", "squeeze", "%",
+               {key: work.numbers[f"stopper.{key}.squeeze"].node for key in of_tubes})
     work.keep("least squeeze at which it seals", row.fact("least_squeeze"), "%", "stopper.least_squeeze")
     work.keep("most squeeze at which it can be set", row.fact("most_squeeze"), "%", "stopper.most_squeeze")
     work.keep("largest force to set it", row.fact("setting_force"), "N", "stopper.setting_force")
