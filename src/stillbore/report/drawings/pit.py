@@ -133,4 +133,4 @@ def remarks_on(pit: Pit, right: float) -> list[str]:
         said.append("The kit has no stopper of this size: none is drawn.")
     said.append("To scale: the pipe, the saddle's length and height, and all lengths along the pipe. Symbols: "
                 "branches, valve, props, lead, pit floor. How deep the stopper goes is the kit's own mark.")
-    return [line for sentence in said for line in textwrap.wrap(sentence, 100)]
+    return [line for sentence in said for line in textwrap.wrap(sentence, 108)]

@@ -215,7 +215,7 @@ def _dimension(start: Point, end: Point, text: str, name: str, text_at: str) -> 
     elif text_at == "end":
         place, anchor = (last[0] + gap, last[1] + rise), "start"
     elif level:
-        place, anchor = (0.5 * (start[0] + end[0]), start[1] - 0.8), "middle"
+        place, anchor = (0.5 * (start[0] + end[0]), start[1] - 1.0), "middle"
     else:
         place, anchor = (start[0] + gap, 0.5 * (start[1] + end[1]) + rise), "start"
     return [*parts, _text(place, text, anchor, "normal", False)]
