@@ -1,0 +1,115 @@
+"""Many rigs at once, for studies: holds, and let-by watches. Each rig is marched by the same compiled code as a job.
+
+The seed of a rig is the pair (seed of the batch, its number), so the first rigs of a batch do not depend on how many
+there are. Units here are those of a gauge log: seconds, millibar, degrees Celsius.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy
+from numpy.random import PCG64, Generator, SeedSequence
+
+from stillbore.practice import draws
+from stillbore.practice.gas import opening_for
+from stillbore.practice.march import Controls, march
+from stillbore.practice.surroundings import BAROMETER, CLOCK
+
+LONGEST_STEP = 0.25  # s
+PER_HOUR = 1.0 / 3600.0
+NO_STOP = 1e12
+RESTING = Controls(pump=0.0, pump_space=0, drawn=0.0, drawn_space=0, shaking=0.0, hand=0.0, sampling=False, bites=1,
+                   stop_above=NO_STOP, stop_below=-NO_STOP)
+
+
+class Batch(NamedTuple):
+    """What was shown, rigs x samples, and beside it what was true."""
+
+    time_s: numpy.ndarray
+    pressure_mbar: numpy.ndarray
+    temperature_degC: numpy.ndarray
+    barometer_mbar: numpy.ndarray
+    true_pressure_mbar: numpy.ndarray
+    gas_temperature_K: numpy.ndarray
+    truth: dict[str, numpy.ndarray]  # one figure a rig
+
+
+def generator(seed: int, number: int) -> Generator:
+    return Generator(PCG64(SeedSequence([seed, number])))
+
+
+def _step(interval: float) -> float:
+    """The longest step that fits a whole number of times between readings."""
+    return interval / math.ceil(interval / LONGEST_STEP)
+
+
+def _collect(count: int, samples: int, one, with_thermometer: bool) -> Batch:
+    columns = [numpy.empty((count, samples)) for _ in range(6)]
+    truths: list[dict[str, float]] = []
+    for number in range(count):
+        record, truth = one(number)
+        made = (record.time, record.pressure / 100.0, record.temperature, record.barometer / 100.0,
+                record.true_pressure / 100.0, record.gas_temperature)
+        for column, values in zip(columns, made, strict=True):
+            column[number] = values
+        truths.append(truth)
+    if not with_thermometer:
+        columns[2][:] = math.nan
+    names = truths[0] if truths else ()
+    return Batch(*columns, {name: numpy.array([truth[name] for truth in truths]) for name in names})
+
+
+def hold_batch(count: int, seed: int, *, leak_rate_m3_per_h: float, volume_l: float = 0.5, drift: str = "ordinary",
+               drift_scale: float = 1.0, duration_s: float = 600.0, rate_hz: float = 1.0, resolution_mbar: float = 0.1,
+               by_eye: bool = False, start_pressure_mbar: float = 100.0, with_thermometer: bool = False) -> Batch:
+    """March ``count`` rigs through pumping and a hold; time nought is the last stroke of the pump.
+
+    The leak is the flow of air at 1013.25 mbar and the rig's temperature while it stands at the start pressure; below
+    nought it leaks inwards from a cylinder left open. ``volume_l`` is the declared volume; each rig's own is within
+    20 % of it. By eye a reading comes every 10 to 15 s whatever the rate.
+    """
+    interval = 12.5 if by_eye else 1.0 / rate_hz
+    samples = int(duration_s / interval)
+    step = _step(0.25 if by_eye else interval)
+
+    def one(number):
+        return _hold(generator(seed, number), leak_rate_m3_per_h * PER_HOUR, volume_l * 1e-3, drift, drift_scale,
+                     samples, interval, step, resolution_mbar * 100.0, by_eye, start_pressure_mbar * 100.0)
+
+    return _collect(count, samples, one, with_thermometer)
+
+
+def _hold(rng, leak, declared, drift, drift_scale, samples, interval, step, resolution, by_eye, start):
+    volume = draws.own_volume(rng, declared)
+    around = draws.draw_surroundings(rng, drift, drift_scale, duration=samples * interval)
+    spaces = draws.draw_spaces(rng, [volume], 0, around, drift, drift_scale)
+    gauge = draws.draw_gauge(rng, spaces.body[0], resolution=resolution, by_eye=by_eye, full_scale=1.6 * start)
+    share = float(rng.random())
+    barometer = around.now[BAROMETER]
+    crack, hole = opening_for(abs(leak), share, barometer + start, barometer, spaces.body[0])
+    # A leak inwards comes from something at twice the start pressure: a cylinder's valve that lets by.
+    openings = draws.openings((0, 1 if leak >= 0.0 else 2, crack, hole))
+    if leak < 0.0:
+        around = around._replace(district=2.0 * start)
+    record = draws.empty_record(samples, interval)
+    tally, water = numpy.zeros(4), draws.dry()
+
+    def run(controls, seconds):
+        return march(rng, spaces, openings, water, around, gauge, record, controls, tally, step,
+                     int(seconds / step + 0.5))
+
+    # Pumped up, left a few seconds while the warm air cools, and topped up: common practice. A hand gives up after
+    # forty seconds, so a rig that leaks as fast as it is filled starts lower.
+    flow = draws.pumped_per_second(rng, volume, start, around.air)
+    aim = start * (1.0 + rng.normal(0.0, 0.005)) + gauge.zero
+    pumping = RESTING._replace(pump=flow, stop_above=aim)
+    run(pumping, 40.0)
+    run(RESTING, rng.uniform(4.0, 9.0))
+    run(pumping._replace(pump=0.4 * flow), 20.0)
+    around.state[CLOCK], record.next[0] = 0.0, rng.uniform(2.0, 10.0) if by_eye else interval
+    run(RESTING._replace(sampling=True), (samples + 2) * (15.0 if by_eye else interval))
+    truth = {"leak_rate_m3_per_h": leak / PER_HOUR, "laminar_share": share, "volume_l": volume / 1e-3,
+             "barometer_trend_mbar_per_min": around.trend * 0.6}
+    return record, truth
