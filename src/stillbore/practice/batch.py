@@ -13,13 +13,13 @@ import numpy
 from numpy.random import PCG64, Generator, SeedSequence
 
 from stillbore.practice import draws
-from stillbore.practice.gas import opening_for
+from stillbore.practice.gas import ATMOSPHERE, GAS_CONSTANT, moles_per_second, opening_for
+from stillbore.practice.instruments import Record
 from stillbore.practice.march import Controls, march
-from stillbore.practice.surroundings import BAROMETER, CLOCK
+from stillbore.practice.rig import MILLIBAR, NO_STOP, PER_HOUR, QUICK, VENT_AREA, Site, leg_ways, set_lip
+from stillbore.practice.surroundings import BAROMETER, CLOCK, DISTRICT, GROUND, Surroundings
 
 LONGEST_STEP = 0.25  # s
-PER_HOUR = 1.0 / 3600.0
-NO_STOP = 1e12
 RESTING = Controls(pump=0.0, pump_space=0, drawn=0.0, drawn_space=0, shaking=0.0, hand=0.0, sampling=False, bites=1,
                    stop_above=NO_STOP, stop_below=-NO_STOP)
 
@@ -43,6 +43,16 @@ def generator(seed: int, number: int) -> Generator:
 def _step(interval: float) -> float:
     """The longest step that fits a whole number of times between readings."""
     return interval / math.ceil(interval / LONGEST_STEP)
+
+
+def _begin(rng: Generator, around: Surroundings, record: Record, by_eye: bool) -> float:
+    """What is watched begins now: put the first reading in its place, and return the clock.
+
+    The clock itself goes on: to set it back would make the barometer and the air's warmth jump.
+    """
+    begin = float(around.state[CLOCK])
+    record.next[0] = begin + (rng.uniform(2.0, 10.0) if by_eye else record.interval)
+    return begin
 
 
 def _collect(count: int, samples: int, one, with_thermometer: bool) -> Batch:
@@ -102,14 +112,90 @@ def _hold(rng, leak, declared, drift, drift_scale, samples, interval, step, reso
 
     # Pumped up, left a few seconds while the warm air cools, and topped up: common practice. A hand gives up after
     # forty seconds, so a rig that leaks as fast as it is filled starts lower.
+    around.state[CLOCK] = -20.0  # about as long as this takes
     flow = draws.pumped_per_second(rng, volume, start, around.air)
     aim = start * (1.0 + rng.normal(0.0, 0.005)) + gauge.zero
     pumping = RESTING._replace(pump=flow, stop_above=aim)
     run(pumping, 40.0)
     run(RESTING, rng.uniform(4.0, 9.0))
     run(pumping._replace(pump=0.4 * flow), 20.0)
-    around.state[CLOCK], record.next[0] = 0.0, rng.uniform(2.0, 10.0) if by_eye else interval
+    begin = _begin(rng, around, record, by_eye)
     run(RESTING._replace(sampling=True), (samples + 2) * (15.0 if by_eye else interval))
+    record.time[:] -= begin
     truth = {"leak_rate_m3_per_h": leak / PER_HOUR, "laminar_share": share, "volume_l": volume / 1e-3,
              "barometer_trend_mbar_per_min": around.trend * 0.6}
+    return record, truth
+
+
+def letby_batch(count: int, seed: int, *, letby_rate_m3_per_h: float, leg_volume_l: float = 6.0,
+                rig_volume_l: float = 0.5, district_mbar: float = 30.0, lip_mbar: float = 0.0,
+                lip_rate_m3_per_h: float = 0.0, leg_leak_m3_per_h: float = 0.0, neighbour_m3_per_h: float = 0.0,
+                vented_for_s: float = 30.0, duration_s: float = 300.0, rate_hz: float = 1.0,
+                resolution_mbar: float = 0.1, by_eye: bool = False, drift: str = "ordinary", drift_scale: float = 1.0,
+                with_thermometer: bool = False) -> Batch:
+    """March ``count`` legs through isolation, venting and a watch; time nought is the shutting of the vent.
+
+    The let-by is natural gas at 1013.25 mbar and the ground's temperature, the full district pressure on one side and
+    an empty leg on the other. Both volumes are as declared: a leg's own is within 30 % of it, a rig's within 20 %; both
+    fill. The other rates are those of rig.Site. The truth holds also ``vent_flow_m3_per_h``, the mean out of the open
+    vent in the last seconds before it was shut. Gas that still warms flows out too: of a tight leg some 1e-4 m3/h are
+    left after half a minute of venting, 1e-5 after a minute.
+    """
+    interval = 12.5 if by_eye else 1.0 / rate_hz
+    samples = int(duration_s / interval)
+    step = _step(0.25 if by_eye else interval)
+
+    def one(number):
+        rng = generator(seed, number)
+        site = Site(leg_volume_l=draws.own_volume(rng, leg_volume_l, draws.LEG_SPREAD, 0.3),
+                    laminar_share=float(rng.random()), district_mbar=district_mbar,
+                    hunting_mbar=float(rng.choice([0.0, 0.1, 0.3, 0.8])), letby_rate_m3_per_h=letby_rate_m3_per_h,
+                    lip_mbar=lip_mbar, lip_rate_m3_per_h=lip_rate_m3_per_h, leg_leak_m3_per_h=leg_leak_m3_per_h,
+                    neighbour_m3_per_h=neighbour_m3_per_h)
+        return _letby(rng, site, rig_volume_l * 1e-3, drift, drift_scale, samples, interval, step,
+                      resolution_mbar * MILLIBAR, by_eye, vented_for_s)
+
+    return _collect(count, samples, one, with_thermometer)
+
+
+def _letby(rng, site, declared, drift, drift_scale, samples, interval, step, resolution, by_eye, vented_for):
+    small, leg, air, main = range(4)
+    around = draws.draw_surroundings(rng, drift, drift_scale, duration=samples * interval,
+                                     district=site.district_mbar * MILLIBAR, hunting=site.hunting_mbar * MILLIBAR)
+    rows = {"sawn": (leg, small, 0.0, draws.SAWN_AREA), "vent": (small, air, 0.0, VENT_AREA * rng.uniform(0.3, 1.0))}
+    rows |= leg_ways(site, around, leg=leg, air=air, main=main)
+    way = {name: number for number, name in enumerate(rows)}
+    openings = draws.openings(*rows.values())
+    openings.open[way["vent"]], openings.open[way["lip"]] = 0.0, float(site.lip_mbar > 0.0)
+    set_lip(site, openings, way["lip"])
+    spaces = draws.draw_spaces(rng, [draws.own_volume(rng, declared), site.leg_volume_l * 1e-3], small, around, drift,
+                               drift_scale, leg=leg)
+    draws.put_gas(spaces, leg, around.now[DISTRICT], 1.0)
+    draws.put_gas(spaces, small, around.now[DISTRICT], rng.uniform(0.5, 1.0))  # the saw's hole was flushed, or hardly
+    gauge = draws.draw_gauge(rng, spaces.body[small], space=small, resolution=resolution, by_eye=by_eye)
+    record, tally, water = draws.empty_record(samples, interval), numpy.zeros(4), draws.dry()
+    ground = float(around.now[GROUND])
+    resting = RESTING._replace(drawn=moles_per_second(site.neighbour_m3_per_h * PER_HOUR, ground), drawn_space=leg)
+
+    def run(seconds, bites=1, sampling=False):
+        march(rng, spaces, openings, water, around, gauge, record, resting._replace(bites=bites, sampling=sampling),
+              tally, step, int(seconds / step + 0.5))
+
+    watched = rng.uniform(30.0, 90.0)
+    around.state[CLOCK] = -watched - vented_for
+    run(watched)
+    openings.open[way["vent"]] = 1.0
+    rush, last = min(5.0, 0.5 * vented_for), min(5.0, 0.5 * vented_for)
+    run(rush, bites=int(QUICK * step / 0.1 + 0.5))
+    run(vented_for - rush - last, bites=4)
+    before = float(openings.passed[way["vent"]])
+    run(last, bites=4)
+    flow = (float(openings.passed[way["vent"]]) - before) / last * GAS_CONSTANT * ground / ATMOSPHERE / PER_HOUR
+    openings.open[way["vent"]] = 0.0
+    begin = _begin(rng, around, record, by_eye)
+    run((samples + 2) * (15.0 if by_eye else interval), sampling=True)
+    record.time[:] -= begin
+    truth = {"letby_rate_m3_per_h": site.letby_rate_m3_per_h, "leg_volume_l": site.leg_volume_l,
+             "rig_volume_l": float(spaces.volume[small]) / 1e-3, "vent_flow_m3_per_h": flow,
+             "laminar_share": site.laminar_share, "barometer_trend_mbar_per_min": around.trend * 0.6}
     return record, truth

@@ -17,7 +17,9 @@ from stillbore.practice.march import CREEP_TIMES, Openings, Spaces, Water
 from stillbore.practice.surroundings import AIR, BAROMETER, BREEZE, DISTRICT, GROUND, Surroundings
 
 NEVER = 1e12  # s
-VOLUME_SPREAD = 0.08  # of the logarithm; a rig's own volume against the kit's, cut at 20 %
+VOLUME_SPREAD = 0.08  # of the logarithm; a rig's own volume against the kit's
+LEG_SPREAD = 0.12  # the same for a leg, whose course nobody has seen
+SAWN_AREA = 0.7 * math.pi * 12e-3**2  # m2, effective; what stands open between leg and saddle when all is sawn
 
 
 class Causes(NamedTuple):
@@ -92,9 +94,15 @@ def empty_record(samples: int, interval: float, first: float = 0.0) -> Record:
     return Record(numpy.zeros(1, numpy.int64), numpy.array([first]), interval, *columns)
 
 
-def own_volume(rng: Generator, declared: float) -> float:
-    """The volume a rig truly has: within 20 % of what the kit says."""
-    return declared * float(numpy.clip(math.exp(rng.normal(0.0, VOLUME_SPREAD)), 0.8, 1.2))
+def own_volume(rng: Generator, declared: float, spread: float = VOLUME_SPREAD, most: float = 0.2) -> float:
+    """The volume a rig or leg truly has: lognormal about what was declared, cut off ``most`` of it away."""
+    return declared * float(numpy.clip(math.exp(rng.normal(0.0, spread)), 1.0 - most, 1.0 + most))
+
+
+def put_gas(spaces: Spaces, c: int, pressure: float, fuel: float) -> None:
+    """Fill a compartment at its temperature to ``pressure`` [Pa abs]; ``fuel`` is the share of natural gas."""
+    spaces.amount[c] = pressure * spaces.volume[c] / (GAS_CONSTANT * spaces.temperature[c])
+    spaces.fuel[c] = fuel * spaces.amount[c]
 
 
 def draw_spaces(rng: Generator, volumes: list[float], hose: int, around: Surroundings, drift: str,

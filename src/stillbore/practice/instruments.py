@@ -105,7 +105,7 @@ def read(rng, gauge, record, around, shaking, sampling, absolute, gas, step):
     outside, clock = around.now, around.state[CLOCK]
     steady = gauge.state[LAGGED] * (1.0 + gauge.span) + gauge.zero + gauge.state[KNOCK]
     steady += gauge.warm_shift * (outside[AIR] - gauge.warm_from)
-    if not sampling or clock < record.next[0] - 1e-9 or record.count[0] >= len(record.time):
+    if not sampling or clock < record.next[0] - 1e-6 or record.count[0] >= len(record.time):
         return steady
     at = record.count[0]
     stamp, value = clock, steady + noise(rng, gauge, record.interval, shaking)

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from numpy.random import PCG64, Generator, SeedSequence
 
 from stillbore.job.schema import JobFile
+from stillbore.practice.draws import SAWN_AREA
 from stillbore.practice.gas import ATMOSPHERE, GAS_CONSTANT
 from stillbore.practice.glitches import spoil
 from stillbore.practice.rig import MILLIBAR, NO_STOP, PER_HOUR, QUICK, Rig, Site, Trace, with_faults
@@ -106,7 +107,7 @@ def drill(rig: Rig, *, before: float, feed_mm_per_s: float = 0.4, shaking_mbar: 
         start = rig.clock
         rig.event("saw on")
         rig.run(saw, shaking=shaking_mbar * MILLIBAR)
-        rig.drill_area(COEFFICIENT * math.pi * (12e-3) ** 2)
+        rig.drill_area(SAWN_AREA)
         rig.label("drill", start)
         _watch_live(rig, after, rises)
 

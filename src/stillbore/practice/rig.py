@@ -18,9 +18,9 @@ from stillbore.job.files import EXAMPLE_KIT, example_text
 from stillbore.job.kit import KIT
 from stillbore.job.schema import JobFile, load_text
 from stillbore.practice import draws
-from stillbore.practice.gas import GAS_CONSTANT, moles_per_second, opening_for
-from stillbore.practice.march import Controls, Water, march, pressure
-from stillbore.practice.surroundings import AIR, BAROMETER, CLOCK, DISTRICT, GROUND
+from stillbore.practice.gas import moles_per_second, opening_for
+from stillbore.practice.march import Controls, Openings, Water, march, pressure
+from stillbore.practice.surroundings import AIR, BAROMETER, CLOCK, DISTRICT, GROUND, Surroundings
 
 PER_HOUR = 1.0 / 3600.0
 MILLIBAR = 100.0
@@ -28,6 +28,7 @@ LONGEST_STEP = 0.1  # s
 QUICK = 40  # bites of a step while gas rushes: venting, breaking through
 NO_STOP = 1e12
 VENT_AREA = 2.0e-5  # m2, effective: a small valve and a few metres of hose
+LIP_SEATS = 0.85  # a lip that lifted seats again at this share of the pressure at which it lifts
 SERVICE_AREA = 1.4e-4  # m2, effective: ten metres of service to the main
 
 
@@ -79,6 +80,27 @@ def _best(fact) -> float:
     return fact.value if fact.value is not None else 0.5 * (fact.low + fact.high)
 
 
+def leg_ways(site: Site, around: Surroundings, *, leg: int, air: int,
+             main: int) -> dict[str, tuple[int, int, float, float]]:
+    """What passes the set stopper and leaves the leg, as rows for draws.openings; rates as Site states them."""
+    barometer, district = around.now[BAROMETER], around.now[DISTRICT]
+    under = district if district > barometer + 1.0 else barometer + 30.0 * MILLIBAR
+
+    def gas(rate: float, up: float = under) -> tuple[float, float]:
+        return opening_for(rate * PER_HOUR, site.laminar_share, up, barometer, float(around.now[GROUND]), 1.0)
+
+    lifted = barometer + (15.0 + (1.0 - LIP_SEATS) * site.lip_mbar) * MILLIBAR
+    return {"letby": (main, leg, *gas(site.letby_rate_m3_per_h)),
+            "lip": (main, leg, *gas(site.lip_rate_m3_per_h, lifted)),
+            "leg leak": (leg, air, *gas(site.leg_leak_m3_per_h))}
+
+
+def set_lip(site: Site, openings: Openings, at: int) -> None:
+    """Give a way the law of a lip: it lifts above its pressure, and seats again somewhat below."""
+    openings.lifts_at[at] = site.lip_mbar * MILLIBAR
+    openings.holds_back[at] = LIP_SEATS * site.lip_mbar * MILLIBAR
+
+
 class Rig:
     """One rig on one service. ``seed`` draws everything that ``site`` does not say."""
 
@@ -126,16 +148,13 @@ class Rig:
         volumes = [_best(row.fact("volume")) * factor for row in self.kit.rows("compartment")]
         volumes.append(self.site.leg_volume_l * 1e-3)
         self.spaces = draws.draw_spaces(self.rng, volumes, hose, self.around, drift, drift_scale, leg=self.leg)
-        held = self.around.now[DISTRICT] - self.site.water_mbar * MILLIBAR
-        leg = self.leg
-        self.spaces.amount[leg] = held * self.spaces.volume[leg] / (GAS_CONSTANT * self.spaces.temperature[leg])
-        self.spaces.fuel[leg] = self.spaces.amount[leg]
+        draws.put_gas(self.spaces, self.leg, self.around.now[DISTRICT] - self.site.water_mbar * MILLIBAR, 1.0)
         self.volume_l = sum(volumes[:-1]) / 1e-3
 
     def _open(self) -> None:
         """Every way for gas, each under its name in ``self.way``."""
         site, share, warmth = self.site, self.site.laminar_share, float(self.spaces.temperature[0])
-        barometer, district = self.around.now[BAROMETER], self.around.now[DISTRICT]
+        barometer = self.around.now[BAROMETER]
         test = barometer + 100.0 * MILLIBAR
         rows: dict[str, tuple[int, int, float, float]] = {}
         for row in self.kit.rows("valve"):
@@ -149,27 +168,18 @@ class Rig:
             rate = site.leak_rate_m3_per_h * PER_HOUR if row.text("id") == leaking else 0.0
             rows[row.text("id")] = (self.compartments.index(row.text("compartment")), self.air,
                                     *opening_for(rate, share, test, barometer, warmth))
-        under = district if district > barometer + 1.0 else barometer + 30.0 * MILLIBAR
-        ground = float(self.around.now[GROUND])
-
-        def gas(rate: float, up: float = under) -> tuple[float, float]:
-            return opening_for(rate * PER_HOUR, share, up, barometer, ground, 1.0)
-
         rows["vent"] = (self.main_space, self.air, 0.0, VENT_AREA)
         rows["hole"] = (self.leg, self.main_space, 0.0, 0.0)
         rows["supply"] = (self.main, self.leg, 0.0, SERVICE_AREA)
-        rows["letby"] = (self.main, self.leg, *gas(site.letby_rate_m3_per_h))
-        rows["lip"] = (self.main, self.leg, *gas(site.lip_rate_m3_per_h, barometer + 15.0 * MILLIBAR))
-        rows["leg leak"] = (self.leg, self.air, *gas(site.leg_leak_m3_per_h))
+        rows |= leg_ways(site, self.around, leg=self.leg, air=self.air, main=self.main)
         self.way = {name: number for number, name in enumerate(rows)}
         self.openings = draws.openings(*rows.values())
         for row in self.kit.rows("valve"):
             self.openings.conduction[self.way[row.text("id")]] = self.rng.uniform(1.0, 3.0)
         for name in ("vent", "letby", "lip"):
             self.openings.open[self.way[name]] = 0.0
-        lip, supply, head = self.way["lip"], self.way["supply"], site.water_mbar * MILLIBAR
-        self.openings.lifts_at[lip] = site.lip_mbar * MILLIBAR
-        self.openings.holds_back[lip] = 0.85 * site.lip_mbar * MILLIBAR
+        set_lip(site, self.openings, self.way["lip"])
+        supply, head = self.way["supply"], site.water_mbar * MILLIBAR
         self.openings.lifts_at[supply], self.openings.holds_back[supply] = head, 0.8 * head
         self.water = draws.dry()
         if head > 0.0:
