@@ -26,6 +26,8 @@ def spoil(trace: Trace, rng: Generator, glitches: Sequence[str] = GLITCHES) -> T
     unknown = [kind for kind in glitches if kind not in GLITCHES]
     if unknown:
         raise StillboreError(f"There is no glitch '{unknown[0]}'.", f"Write some of: {', '.join(GLITCHES)}.")
+    if len(trace.time_s) < 2:
+        raise StillboreError("There is nothing to spoil in a log of one row.", "Give a log of two rows or more.")
     time, pressure = trace.time_s.copy(), trace.pressure_mbar.copy()
     kept = numpy.ones(len(time), int)
     done: list[tuple[str, float, float]] = []
@@ -33,38 +35,38 @@ def spoil(trace: Trace, rng: Generator, glitches: Sequence[str] = GLITCHES) -> T
     def mark(kind: str, first: int, last: int) -> None:
         done.append((kind, float(trace.true_time_s[first]), float(trace.true_time_s[last])))
 
-    def place(length: int = 1) -> int:
-        return int(rng.integers(0, max(1, len(time) - length - 1)))
+    def stretch(least: int = 1, most: int = 1) -> tuple[int, int]:
+        """First row of a stretch somewhere, and the row after it; a short log has short stretches."""
+        length = min(int(rng.integers(least, most + 1)), len(time) - 1)
+        first = int(rng.integers(0, len(time) - length))
+        return first, first + length
 
     if "spikes" in glitches:
         for _ in range(int(rng.integers(1, 6))):
-            at = place()
+            at, _ = stretch()
             pressure[at] += rng.choice([-1.0, 1.0]) * rng.uniform(3.0, 60.0)
             mark("spikes", at, at)
     if "dropouts" in glitches:  # the probe came off: empty cells, or a flat nought
         for _ in range(int(rng.integers(1, 3))):
-            length = int(rng.integers(1, 8))
-            at = place(length)
-            pressure[at:at + length] = math.nan if rng.random() < 0.5 else 0.0
-            mark("dropouts", at, at + length)
+            at, end = stretch(1, 7)
+            pressure[at:end] = math.nan if rng.random() < 0.5 else 0.0
+            mark("dropouts", at, end)
     if "unit jump" in glitches:  # somebody pressed the unit key: kPa from here on for a while
-        length = int(rng.integers(20, 60))
-        at = place(length)
-        pressure[at:at + length] = numpy.round(pressure[at:at + length] / 10.0, 2)
-        mark("unit jump", at, at + length)
+        at, end = stretch(20, 59)
+        pressure[at:end] = numpy.round(pressure[at:end] / 10.0, 2)
+        mark("unit jump", at, end)
     if "clock jump" in glitches:
-        at = place()
+        at, _ = stretch()
         time[at:] += rng.choice([-3600.0, -30.0, 45.0, 3600.0])
         mark("clock jump", at, at)
     if "gaps" in glitches:
         for _ in range(int(rng.integers(1, 3))):
-            length = int(rng.integers(3, 15))
-            at = place(length)
-            kept[at:at + length] = 0
-            mark("gaps", at, at + length)
+            at, end = stretch(3, 14)
+            kept[at:end] = 0
+            mark("gaps", at, end)
     if "duplicates" in glitches:
         for _ in range(int(rng.integers(1, 5))):
-            at = place()
+            at = int(rng.choice(numpy.flatnonzero(kept)))
             kept[at] *= 2
             mark("duplicates", at, at)
     rows = numpy.repeat(numpy.arange(len(time)), kept)

@@ -55,7 +55,8 @@ class Record(NamedTuple):
     count: numpy.ndarray
     next: numpy.ndarray  # s, when the next reading is due
     interval: float
-    time: numpy.ndarray
+    time: numpy.ndarray  # s, as stamped
+    true_time: numpy.ndarray  # s
     pressure: numpy.ndarray
     temperature: numpy.ndarray
     barometer: numpy.ndarray
@@ -119,7 +120,7 @@ def read(rng, gauge, record, around, shaking, sampling, absolute, gas, step):
         if rng.random() < gauge.jitter:
             value += gauge.resolution if rng.random() < 0.5 else -gauge.resolution
         record.next[0] += record.interval
-    record.time[at] = stamp
+    record.time[at], record.true_time[at] = stamp, clock
     record.pressure[at] = min(value, gauge.full_scale)
     record.temperature[at] = rounded(gauge.state[THERMOMETER] + gauge.thermometer_zero - 273.15
                                      + 0.015 * rng.standard_normal(), gauge.thermometer_resolution)

@@ -20,6 +20,7 @@ from stillbore.practice.gas import AIR_CV, FUEL_CV, GAS_CONSTANT, crack_drive, h
 from stillbore.practice.instruments import Gauge, Record, read, sense
 from stillbore.practice.surroundings import AIR, BAROMETER, BREEZE, DISTRICT, GROUND, HAND, SUN, Surroundings, surround
 
+WATER_DENSITY, GRAVITY = 1000.0, 9.81  # kg/m3, m/s2
 CREEP_TIMES = 0.5 * 4.0 ** numpy.arange(7)  # s; elements of the hose's creep, 0.5 s to half an hour
 
 
@@ -217,12 +218,12 @@ def yield_volume(spaces, water, outside, c, follows, tally):
 def swing(rng, spaces, openings, water, outside, step, tally):
     """The water slug: pushed by the main, held by the leg's gas and its own weight, kicked by bubbles."""
     leg = pressure(spaces, water, water.space)
-    push = (outside[DISTRICT] - leg) / (1000.0 * water.length)
-    push -= 2.0 * 9.81 * water.state[0] / water.length + water.damping * water.state[1]
+    push = (outside[DISTRICT] - leg) / (WATER_DENSITY * water.length)
+    push -= 2.0 * GRAVITY * water.state[0] / water.length + water.damping * water.state[1]
     water.state[1] += push * step
     if openings.lifted[water.seal] > 0.0:
         water.state[1] += 0.25 * math.sqrt(step) * rng.standard_normal()
-    reach = water.head / (2.0 * 1000.0 * 9.81)
+    reach = water.head / (2.0 * WATER_DENSITY * GRAVITY)
     new = water.state[0] + water.state[1] * step
     if abs(new) > reach:
         new = math.copysign(reach, new)
@@ -247,9 +248,10 @@ def act(spaces, openings, water, controls, outside, step, tally):
         tally[ENERGY_IN] += moles * (AIR_CV + GAS_CONSTANT) * warmth
     if controls.drawn > 0.0:
         c = controls.drawn_space
-        gauge = pressure(spaces, water, c) - outside[BAROMETER]
-        # An appliance governor keeps the flow until it has too little to work with.
-        moles = controls.drawn * min(1.0, math.sqrt(max(0.0, gauge) / 1000.0)) * step
+        gauge = max(0.0, pressure(spaces, water, c) - outside[BAROMETER])
+        # An appliance governor keeps the flow until it has too little to work with; nobody draws below the barometer.
+        left = gauge * volume_now(spaces, water, c) / (1.4 * GAS_CONSTANT * spaces.temperature[c])
+        moles = min(left, controls.drawn * min(1.0, math.sqrt(gauge / 1000.0)) * step)
         share = spaces.fuel[c] / spaces.amount[c]
         energy = moles * (heat_capacity(spaces, c) / spaces.amount[c] + GAS_CONSTANT) * spaces.temperature[c]
         give_gas(spaces, c, -moles, -share * moles, -energy)

@@ -19,7 +19,7 @@ from stillbore.job.kit import KIT
 from stillbore.job.schema import JobFile, load_text
 from stillbore.practice import draws
 from stillbore.practice.gas import moles_per_second, opening_for
-from stillbore.practice.march import Controls, Openings, Water, march, pressure
+from stillbore.practice.march import GRAVITY, WATER_DENSITY, Controls, Openings, Water, march, pressure
 from stillbore.practice.surroundings import AIR, BAROMETER, CLOCK, DISTRICT, GROUND, Surroundings
 
 PER_HOUR = 1.0 / 3600.0
@@ -29,6 +29,7 @@ QUICK = 40  # bites of a step while gas rushes: venting, breaking through
 NO_STOP = 1e12
 VENT_AREA = 2.0e-5  # m2, effective: a small valve and a few metres of hose
 LIP_SEATS = 0.85  # a lip that lifted seats again at this share of the pressure at which it lifts
+SERVICE_BORE = 5.7e-4  # m2, the section of a pipe of 27 mm
 SERVICE_AREA = 1.4e-4  # m2, effective: ten metres of service to the main
 
 
@@ -183,8 +184,13 @@ class Rig:
         self.openings.lifts_at[supply], self.openings.holds_back[supply] = head, 0.8 * head
         self.water = draws.dry()
         if head > 0.0:
-            self.water = Water(numpy.array([0.5 * head / 9810.0, 0.0]), 5.7e-4, self.rng.uniform(0.5, 2.0), head,
+            # At rest where it holds back all that it can; what it takes of the leg's room is no longer gas.
+            pushed = 0.5 * head / (WATER_DENSITY * GRAVITY)
+            self.water = Water(numpy.array([pushed, 0.0]), SERVICE_BORE, self.rng.uniform(0.5, 2.0), head,
                                self.rng.uniform(0.2, 1.0), self.leg, supply)
+            room = 1.0 - SERVICE_BORE * pushed / self.spaces.volume[self.leg]
+            self.spaces.amount[self.leg] *= room
+            self.spaces.fuel[self.leg] *= room
 
     # What hands do.
 
@@ -232,9 +238,6 @@ class Rig:
             self.openings.open[self.way[name]] = opened
         self.openings.lifted[self.way["lip"]] = 0.0
 
-    def through_mbar_to_leg(self) -> float:
-        return float(self.around.now[DISTRICT] - self.around.now[BAROMETER]) / MILLIBAR - self.gauge_mbar(self.leg)
-
     def label(self, name: str, start: float) -> None:
         """Everything from ``start`` until now was ``name``; a label that goes on is made longer."""
         if self.clock <= start:
@@ -257,7 +260,7 @@ class Rig:
                  "air_degC": float(self.around.now[AIR]) - 273.15, **self.truth}
         return Trace(record.time[:rows].copy(), record.pressure[:rows] / MILLIBAR, record.temperature[:rows].copy(),
                      record.barometer[:rows] / MILLIBAR, {row: text for row, text in self.notes.items() if row < rows},
-                     list(self.labels), list(self.events), truth, record.time[:rows].copy(),
+                     list(self.labels), list(self.events), truth, record.true_time[:rows].copy(),
                      record.true_pressure[:rows] / MILLIBAR, record.gas_temperature[:rows].copy())
 
 
