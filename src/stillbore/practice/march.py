@@ -143,15 +143,21 @@ def pass_gas(spaces, openings, water, outside, e, step, tally):
         warmth, share = spaces.temperature[up], spaces.fuel[up] / spaces.amount[up]
     else:
         warmth, share = (outside[AIR], 0.0) if up == count else (outside[GROUND], 1.0)
-    rate = openings.open[e] * (openings.hole[e] * hole_flux(p_up, p_down, warmth, share)
-                               + openings.crack[e] * crack_drive(p_up, p_down, warmth, share))
+    through_hole = openings.open[e] * openings.hole[e] * hole_flux(p_up, p_down, warmth, share)
+    through_crack = openings.open[e] * openings.crack[e] * crack_drive(p_up, p_down, warmth, share)
     stiffness = 0.0
     if up < count:
         stiffness += 1.4 * GAS_CONSTANT * warmth / volume_now(spaces, water, up)
     if down < count:
         stiffness += 1.4 * GAS_CONSTANT * warmth / volume_now(spaces, water, down)
     level = (p_up - p_down) / stiffness  # moles that would make both sides equal
-    moles = -level * math.expm1(-rate * step / level)
+    eased = (through_hole + through_crack) * step / level
+    # What is left of the difference falls exponentially where the flow goes with it (a crack), and to nought in a
+    # finite time where the flow goes with its root (a hole).
+    if through_hole > through_crack:
+        moles = level * (eased - 0.25 * eased * eased) if eased < 2.0 else level
+    else:
+        moles = -level * math.expm1(-eased)
     openings.passed[e] += moles if up == first else -moles
     energy = moles * (AIR_CV + share * (FUEL_CV - AIR_CV) + GAS_CONSTANT) * warmth
     if up < count:
