@@ -27,8 +27,9 @@ class Bench:
     record: object
     tally: numpy.ndarray
 
-    def run(self, seconds, step=0.1, bites=1, sampling=False, drawn=0.0, drawn_space=0, pump=0.0, above=1e12):
-        controls = Controls(pump=pump, pump_space=0, drawn=drawn, drawn_space=drawn_space, shaking=0.0, hand=0.0,
+    def run(self, seconds, step=0.1, bites=1, sampling=False, drawn=0.0, drawn_space=0, pump=0.0, shaking=0.0,
+            above=1e12):
+        controls = Controls(pump=pump, pump_space=0, drawn=drawn, drawn_space=drawn_space, shaking=shaking, hand=0.0,
                             sampling=sampling, bites=bites, stop_above=above, stop_below=-1e12)
         return march(self.rng, self.spaces, self.openings, self.water, self.around, self.gauge, self.record, controls,
                      self.tally, step, round(seconds / step))
@@ -71,6 +72,7 @@ def bench():
         around.now[:2], around.now[BAROMETER], around.now[BREEZE] = temperature, barometer, 1.0
         around.now[DISTRICT] = barometer + district
         gauge = draws.draw_gauge(rng, temperature)._replace(**PERFECT)
+        gauge.levels[:] = 0.0
         openings = draws.openings(*(rows or ((0, len(volumes), 0.0, 0.0),)))
         return Bench(rng, spaces_of(volumes, temperature, barometer), openings, draws.dry(), around, gauge,
                      draws.empty_record(samples, interval, interval), numpy.zeros(4))

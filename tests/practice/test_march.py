@@ -185,6 +185,7 @@ def test_a_neighbour_pulls_an_isolated_leg_down(bench):
         assert rig.pressure() - 1e5 == pytest.approx(expected - 1e5, rel=0.01, abs=2.0)
     rig.run(60.0, drawn=100.0 * drawn)
     assert rig.pressure() >= 1e5 - 1e-6
+    assert rig.spaces.fuel[0] == pytest.approx(rig.spaces.amount[0])  # he draws what is there
 
 
 # Warmth
@@ -285,6 +286,18 @@ def test_a_water_slug_swings_as_a_u_tube_does(bench):
     period = numpy.diff(turns).mean() * 0.01
     assert period == pytest.approx(2.0 * math.pi * math.sqrt(1.2 / (2.0 * 9.81)), rel=0.01)
     assert max(places[-200:]) == pytest.approx(0.03, rel=0.05)  # undamped: neither grows nor dies
+
+
+def test_bubbles_kick_the_slug(bench):
+    """A damped swing driven by white noise of 0.25 m/s per root second: <v^2> = 0.25^2 / (2 damping), textbook."""
+    rig = bench([1e4], (MAIN, 0, 0.0, 0.0))
+    rig.water = Water(numpy.zeros(2), 5.7e-4, 1.0, 1e9, 0.8, 0, 0)
+    rig.openings.lifted[0] = 1.0
+    speeds = []
+    for _ in range(4000):
+        rig.run(0.5, step=0.05)
+        speeds.append(rig.water.state[1])
+    assert numpy.mean(numpy.square(speeds)) == pytest.approx(0.25**2 / 1.6, rel=0.15)
 
 
 @pytest.mark.parametrize("short_of,passes", [(700.0, False), (900.0, True)])

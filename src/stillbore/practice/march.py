@@ -11,11 +11,13 @@ The small functions are inlined: handing bundles of arrays from one to another w
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import NamedTuple
 
 import numba
 import numpy
 
+from stillbore.practice import gas, instruments, surroundings
 from stillbore.practice.gas import AIR_CV, FUEL_CV, GAS_CONSTANT, crack_drive, hole_flux
 from stillbore.practice.instruments import Gauge, Record, read, sense
 from stillbore.practice.surroundings import AIR, BAROMETER, BREEZE, DISTRICT, GROUND, HAND, SUN, Surroundings, surround
@@ -299,3 +301,15 @@ def march(rng, spaces: Spaces, openings: Openings, water: Water, surroundings: S
         if shown >= controls.stop_above or shown <= controls.stop_below:
             return taken + 1
     return steps
+
+
+def forget_stale() -> None:
+    """Compiled code is kept beside this file, and numba looks only at this file to see whether it is still true; but
+    what it is made of stands in three more."""
+    newest = max(Path(str(module.__file__)).stat().st_mtime for module in (gas, instruments, surroundings))
+    for kept in Path(march.stats.cache_path).glob("march.march-*.nbi"):
+        if kept.stat().st_mtime < newest:
+            kept.unlink(missing_ok=True)
+
+
+forget_stale()
