@@ -188,6 +188,12 @@ def test_a_leg_vented_shortly_is_still_cold_and_rises_without_any_letby():
     assert numpy.abs(risen[60.0]).max() < 0.3
 
 
+def test_nothing_jumps_where_the_watch_begins(still):
+    """The vent stood open for a minute: leg and barometer are one, and go on from there by 0.02 Pa/s or so."""
+    batch = letby_batch(40, 8, letby_rate_m3_per_h=0.0, vented_for_s=60.0, drift=still, duration_s=3.0)
+    assert numpy.abs(batch.true_pressure_mbar[:, 0]).max() < 5e-3
+
+
 def test_gas_that_still_warms_flows_out_of_the_open_vent():
     flows = [letby_batch(30, 4, letby_rate_m3_per_h=0.0, vented_for_s=seconds, drift="shade", duration_s=2.0)
              .truth["vent_flow_m3_per_h"].mean() for seconds in (10.0, 30.0, 60.0)]

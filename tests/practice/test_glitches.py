@@ -44,6 +44,8 @@ def test_each_glitch_touches_only_what_it_names(trace, kind, seed):
     again = len(rows) - len(numpy.unique(rows))
     assert (not same.all()) == (kind in ("spikes", "dropouts", "unit jump"))
     assert (gone > 0) == (kind == "gaps") and (again > 0) == (kind == "duplicates")
+    if kind == "duplicates" and len({start for _, start, _ in marks}) == len(marks):
+        assert again == len(marks)
     assert (numpy.unique(shift).size > 1) == (kind == "clock jump")
 
 

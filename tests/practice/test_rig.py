@@ -198,6 +198,24 @@ def test_a_lip_that_lifts_lets_gas_by_and_one_that_does_not_is_tight():
     assert abs(seated.gauge_mbar(seated.leg)) < 0.05
 
 
+def test_seating_again_seats_a_lip_that_had_lifted():
+    """The leg is open. Lifted at 30 mbar the lip lets by at 24 too, until it is seated again: 24 is below its 25."""
+    rig, _ = isolated(lip_mbar=25.0, lip_rate_m3_per_h=5e-3)
+    rig.set("vent", 1.0)
+    rig.run(5.0)
+    rig.around = rig.around._replace(district=2400.0)
+    assert jobs.flow_through(rig, "lip", 20.0) > 5e-4
+    rig.seat()
+    assert jobs.flow_through(rig, "lip", 20.0) == 0.0
+
+
+@pytest.mark.parametrize("letby,seen", [(0.0, "none"), (2e-3, "bubbles"), (6e-2, "flow")])
+def test_what_is_seen_at_the_open_vent(letby, seen):
+    """2 l/h bubble, and 60 l/h are felt; a tight leg after two minutes gives less than a hundredth of a litre."""
+    rig, _ = isolated(letby_rate_m3_per_h=letby, seconds=0.1)
+    assert rig.truth["vent_observation"] == seen
+
+
 def test_a_lip_passes_its_rate_15_mbar_above_its_pressure():
     rig, _ = isolated(lip_mbar=20.0, district_mbar=35.0, lip_rate_m3_per_h=5e-3)
     assert rig.truth["vent_flow_m3_per_h"] == pytest.approx(5e-3, rel=0.05)
