@@ -261,6 +261,10 @@ def test_a_word_in_the_note_column_stands_at_the_next_reading():
     assert trace.notes == {10: "valve shut"} and trace.true_time_s[10] == pytest.approx(11.0)
 
 
-def test_a_joint_that_the_kit_lacks_is_named():
-    with pytest.raises(StillboreError, match="no joint 'lid'"):
-        Rig(1, site=Site(leak_joint="lid"))
+@pytest.mark.parametrize("words,named", [
+    ("no joint 'lid'", {"site": Site(leak_joint="lid")}),
+    ("no valve 'tap'", {"site": Site(passing_valves=(("tap", 1e-4),))}),
+    ("no drift class 'fog'", {"drift": "fog"})])
+def test_what_is_not_there_is_named(words, named):
+    with pytest.raises(StillboreError, match=words):
+        Rig(1, **named)

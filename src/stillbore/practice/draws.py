@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy
 from numpy.random import Generator
 
+from stillbore.errors import StillboreError
 from stillbore.practice.gas import ATMOSPHERE, GAS_CONSTANT
 from stillbore.practice.instruments import LEVEL_TIMES, THERMOMETER, Gauge, Record
 from stillbore.practice.march import CREEP_TIMES, Openings, Spaces, Water
@@ -46,7 +47,10 @@ CAUSES = {
 def draw_surroundings(rng: Generator, drift: str, drift_scale: float = 1.0, *, duration: float = 600.0,
                       district: float = 0.0, hunting: float = 0.0, district_step: float = 0.0,
                       district_step_at: float = NEVER, district_trend: float = 0.0) -> Surroundings:
-    """Weather, sun, hands and main for one job; ``duration`` [s] is the span in which a hand may come."""
+    """Weather, sun, hands and main for one job; ``duration`` [s] is the span in which a hand may come. What is said of
+    the district is in Pa gauge, Pa/s and s. A StillboreError names a drift class that does not exist."""
+    if drift not in CAUSES:
+        raise StillboreError(f"There is no drift class '{drift}'.", f"Write one of: {', '.join(CAUSES)}.")
     causes = CAUSES[drift]
     air = rng.uniform(274.0, 300.0)
     sunny = rng.random() < causes.sun_chance
@@ -74,7 +78,8 @@ def draw_surroundings(rng: Generator, drift: str, drift_scale: float = 1.0, *, d
 
 def draw_gauge(rng: Generator, metal: float, *, space: int = 0, resolution: float = 10.0, full_scale: float = 16000.0,
                by_eye: bool = False) -> Gauge:
-    """A gauge, thermometer and barometer; noise in proportion to what the gauge resolves, no finer than 0.02 mbar."""
+    """A gauge [Pa], thermometer and barometer, standing at ``metal`` [K] on compartment ``space``; noise in proportion
+    to what the gauge resolves, no finer than 0.02 mbar."""
     fine = min(max(resolution, 2.0), 20.0)
     state = numpy.zeros(4)
     state[THERMOMETER] = metal
@@ -109,8 +114,8 @@ def put_gas(spaces: Spaces, c: int, pressure: float, fuel: float) -> None:
 
 def draw_spaces(rng: Generator, volumes: list[float], hose: int, around: Surroundings, drift: str,
                 drift_scale: float = 1.0, *, leg: int = -1) -> Spaces:
-    """Compartments of a rig at rest under the barometer, all of one iron temperature. ``hose`` is the compartment that
-    has hose in it (and creeps), ``leg`` the one that is pipe in the ground, if any."""
+    """Compartments of a rig at rest under the barometer, all of one iron temperature. ``volumes`` are theirs [m3];
+    ``hose`` is the compartment that has hose in it (and creeps), ``leg`` the one that is pipe in the ground, if any."""
     count, volume = len(volumes), numpy.array(volumes)
     in_ground = numpy.arange(count) == leg
     litres = numpy.where(in_ground, volume / 1e-3, volume / max(1e-9, volume[~in_ground].sum()))  # or share of the rig
@@ -129,7 +134,7 @@ def draw_spaces(rng: Generator, volumes: list[float], hose: int, around: Surroun
     if hose >= 0:
         power = rng.uniform(0.0, 0.35)  # creep grows with time to this power; 0 is the logarithm of time
         give[hose] = CREEP_TIMES**power / (CREEP_TIMES**power).sum()
-        give[hose] *= rng.lognormal(math.log(0.5), 0.5) * 1e-6 / 1e4  # m3 at 100 mbar after half an hour
+        give[hose] *= rng.lognormal(math.log(0.5), 0.5) * 1e-6 / 1e4  # m3/Pa; half a millilitre at 100 mbar in the end
     pressure = around.now[BAROMETER]
     return Spaces(
         amount=pressure * volume / (GAS_CONSTANT * body), fuel=numpy.zeros(count), temperature=body.copy(),
@@ -146,7 +151,7 @@ def draw_spaces(rng: Generator, volumes: list[float], hose: int, around: Surroun
 
 
 def openings(*rows: tuple[int, int, float, float], open_at_first: float = 1.0) -> Openings:
-    """Openings from rows of (start, end, crack coefficient, hole area)."""
+    """Openings from rows of (start, end, crack coefficient [mol K/Pa], hole area [m2])."""
     table = numpy.array(rows, dtype=float).reshape(-1, 4)
     zero = numpy.zeros(len(table))
     return Openings(table[:, 0].astype(numpy.int64), table[:, 1].astype(numpy.int64), table[:, 2].copy(),
@@ -159,5 +164,6 @@ def dry() -> Water:
 
 
 def pumped_per_second(rng: Generator, volume: float, pressure: float, air: float) -> float:
-    """Moles a second of a hand that fills ``volume`` to ``pressure`` [Pa gauge] in some 6 to 14 seconds."""
+    """Moles a second of a hand that fills ``volume`` [m3] of air at ``air`` [K] to ``pressure`` [Pa gauge] in some 6 to
+    14 seconds."""
     return pressure / ATMOSPHERE * volume / rng.uniform(6.0, 14.0) * ATMOSPHERE / (GAS_CONSTANT * air)

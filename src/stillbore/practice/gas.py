@@ -23,7 +23,11 @@ FUEL_MASS, FUEL_CV, FUEL_VISCOSITY = 0.0176, 26.9, 1.08e-5
 
 @numba.njit(cache=True)
 def hole_flux(up: float, down: float, temperature: float, fuel: float) -> float:
-    """Moles a second through one square metre of effective hole; ``fuel`` is the share of natural gas upstream."""
+    """Moles a second through one square metre of effective hole [mol/(s m2)]: the isentropic nozzle of the textbooks.
+
+    Pressures [Pa abs], ``up`` above ``down``, both above nought; ``temperature`` [K] and ``fuel``, the share of natural
+    gas, are those upstream.
+    """
     mass = AIR_MASS + fuel * (FUEL_MASS - AIR_MASS)
     k = 1.0 + GAS_CONSTANT / (AIR_CV + fuel * (FUEL_CV - AIR_CV))
     ratio = down / up
@@ -37,7 +41,7 @@ def hole_flux(up: float, down: float, temperature: float, fuel: float) -> float:
 
 @numba.njit(cache=True)
 def crack_drive(up: float, down: float, temperature: float, fuel: float) -> float:
-    """What drives a laminar crack; moles a second are this times the crack's coefficient [mol K/(Pa s)]."""
+    """What drives a laminar crack [Pa/(K s)]; moles a second are this times its coefficient [mol K/Pa]."""
     viscosity = AIR_VISCOSITY + fuel * (FUEL_VISCOSITY - AIR_VISCOSITY)
     return (up * up - down * down) / (viscosity * temperature)
 

@@ -50,7 +50,8 @@ class Gauge(NamedTuple):
 
 
 class Record(NamedTuple):
-    """What is written down, and beside it what was true. ``count`` holds how many readings there are."""
+    """What is written down, and beside it what was true: s, Pa gauge, degC, Pa abs. ``count`` holds how many readings
+    there are; a full record takes no more."""
 
     count: numpy.ndarray
     next: numpy.ndarray  # s, when the next reading is due

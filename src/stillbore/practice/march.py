@@ -56,7 +56,7 @@ class Openings(NamedTuple):
 
     start: numpy.ndarray
     end: numpy.ndarray
-    crack: numpy.ndarray  # laminar coefficient
+    crack: numpy.ndarray  # laminar coefficient [mol K/Pa]
     hole: numpy.ndarray  # effective area [m2]
     open: numpy.ndarray  # 0 shut to 1 open; both laws are multiplied by it
     lifts_at: numpy.ndarray  # Pa of difference below which nothing passes: a stopper's lip, a water seal
@@ -278,7 +278,11 @@ def act(spaces, openings, water, controls, outside, step, tally):
 @numba.njit(cache=True)
 def march(rng, spaces: Spaces, openings: Openings, water: Water, surroundings: Surroundings, gauge: Gauge,
           record: Record, controls: Controls, tally, step: float, steps: int) -> int:
-    """March ``steps`` steps, or fewer where the gauge reaches a stop; the steps taken are returned."""
+    """March ``steps`` steps of ``step`` [s], or fewer where the gauge reaches a stop; the steps taken are returned.
+
+    All arrays are changed in place. ``tally`` [mol, J, J, J] is what came in from outside as gas, its energy, heat, and
+    the work that the gas did. SI throughout, pressures absolute but for the stops.
+    """
     outside = surroundings.now
     follows = -numpy.expm1(-step / CREEP_TIMES)
     for taken in range(steps):

@@ -58,7 +58,11 @@ class Site:
 
 @dataclass
 class Trace:
-    """A job as logged, and the truth of it. Labels are (label, start_s, end_s); events are (time_s, what)."""
+    """A job as logged, one entry a reading, and the truth of it.
+
+    Labels are (label, start_s, end_s), events (time_s, what), both in true time, like all that is named true. True
+    pressures are gauge pressures where the gauge is joined. ``truth`` holds single figures, and the site itself.
+    """
 
     time_s: numpy.ndarray
     pressure_mbar: numpy.ndarray
@@ -74,6 +78,7 @@ class Trace:
 
 
 def example_kit() -> JobFile:
+    """The kit that comes with the program."""
     return load_text(KIT, example_text(EXAMPLE_KIT), EXAMPLE_KIT)
 
 
@@ -103,7 +108,17 @@ def set_lip(site: Site, openings: Openings, at: int) -> None:
 
 
 class Rig:
-    """One rig on one service. ``seed`` draws everything that ``site`` does not say."""
+    """One rig on one service. ``seed`` draws everything that ``site`` does not say.
+
+    Args:
+        kit: its compartments, joints, valves and gauge; the example kit where none is given.
+        rate_hz: readings a second, above 0; by eye one comes every 10 to 15 s whatever the rate.
+        drift: a class of draws.CAUSES, whose causes ``drift_scale`` multiplies.
+        resolution_mbar, range_mbar: of the gauge; the range is the kit's where none is given.
+        longest_s: how much the log has room for [s]; what comes later is not written down.
+    Raises:
+        StillboreError: the kit has no such joint or valve as ``site`` names, or there is no such drift class.
+    """
 
     def __init__(self, seed: int | Generator = 0, kit: JobFile | None = None, site: Site | None = None, *,
                  rate_hz: float = 1.0, drift: str = "ordinary", drift_scale: float = 1.0, resolution_mbar: float = 0.1,
@@ -165,6 +180,9 @@ class Rig:
         leaking = site.leak_joint or joints[0]
         if leaking not in joints:
             raise StillboreError(f"The kit has no joint '{leaking}'.", f"Write one of: {', '.join(joints)}.")
+        for valve, _ in site.passing_valves:
+            if valve not in rows:
+                raise StillboreError(f"The kit has no valve '{valve}'.", f"Write one of: {', '.join(rows)}.")
         for row in self.kit.rows("joint"):
             rate = site.leak_rate_m3_per_h * PER_HOUR if row.text("id") == leaking else 0.0
             rows[row.text("id")] = (self.compartments.index(row.text("compartment")), self.air,
@@ -196,15 +214,16 @@ class Rig:
 
     @property
     def clock(self) -> float:
+        """Seconds since the rig was built."""
         return float(self.around.state[CLOCK])
 
     @property
     def shown_mbar(self) -> float:
-        """What the gauge's needle points to, short of noise and rounding."""
+        """What the gauge's needle points to [mbar], short of noise, rounding and the end of its range."""
         return float(self.gauge.state[0] + self.gauge.zero) / MILLIBAR
 
     def gauge_mbar(self, space: int) -> float:
-        """True pressure of a compartment."""
+        """True gauge pressure of a compartment [mbar], by its number in ``compartments``, or ``leg``."""
         return float(pressure(self.spaces, self.water, space) - self.around.now[BAROMETER]) / MILLIBAR
 
     def run(self, seconds: float, *, above_mbar: float | None = None, below_mbar: float | None = None,
@@ -216,7 +235,8 @@ class Rig:
               self.tally, self.step, steps)
 
     def set(self, way: str, opened: float) -> None:
-        """Open or shut a way, 0 to 1. A valve of the kit that lets by never shuts whole."""
+        """Open or shut a way, 0 to 1: a valve or joint of the kit, "vent", "hole", "supply", "letby", "lip" or
+        "leg leak". A valve of the kit that lets by never shuts whole. A name that is no way is a KeyError."""
         at = self.way[way]
         for valve, rate in self.site.passing_valves:
             if valve == way and opened == 0.0:
@@ -250,7 +270,7 @@ class Rig:
         self.events.append((self.clock, what))
 
     def note(self, text: str) -> None:
-        """A word into the log's note column, at the next reading."""
+        """Write a word into the log's note column, at the next reading."""
         self.notes[int(self.record.count[0])] = text
 
     def trace(self) -> Trace:
@@ -265,6 +285,7 @@ class Rig:
 
 
 def replace_controls(controls: Controls, moved: dict[str, float], above: float | None, below: float | None) -> Controls:
+    """Controls with some fields changed, and with the stops [mbar] that are given."""
     return controls._replace(stop_above=NO_STOP if above is None else above * MILLIBAR,
                              stop_below=-NO_STOP if below is None else below * MILLIBAR, **moved)
 
