@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 
 from stillbore.gauge import priors
@@ -32,7 +33,7 @@ class HoldReport:
 def beginning(log: Log) -> int:
     """Index of the sample at which pumping has ended: where the log first comes within 1 % of its early maximum, if it
     begins well below that; else its first sample."""
-    early = [index for index, time in enumerate(log.times) if time <= LOOK_FOR_PUMPING and index not in log.doubtful]
+    early = [index for index in range(bisect_right(log.times, LOOK_FOR_PUMPING)) if index not in log.doubtful]
     if not early:
         return 0
     top = max(log.pressures[index] for index in early)
@@ -42,13 +43,19 @@ def beginning(log: Log) -> int:
 
 
 def judge_hold(log: Log, settings: HoldSettings) -> HoldReport:
-    """Judge the hold in a log. No verdict rests on a doubtful reading; too many of them, and there is none."""
+    """Judge the hold in a log. No verdict rests on a doubtful reading; too many of them, and there is none. Nor does
+    one rest on a reading after the first jump of the clock: the time across it is not known."""
     first = beginning(log)
     began = log.times[first]
     with_thermometer = any(reading == reading for reading in log.temperatures)
     hold = Hold(settings, with_thermometer)
     findings = list(log.findings)
-    window = [index for index in range(first, len(log)) if log.times[index] - began <= settings.longest]
+    end = bisect_right(log.times, began + settings.longest)
+    jump = next((index for index in log.jumps if first < index < end), None)
+    if jump is not None:
+        findings.append(f"The time is not known across {log.times[jump]:.0f} s. The verdict rests on the readings of "
+                        "this hold before it alone; if they do not suffice, pump up and hold again.")
+    window = range(first, end if jump is None else jump)
     doubtful = [index for index in window if index in log.doubtful]
     suspicion = _unit_suspicion(log, first, settings)
     if suspicion:
@@ -58,11 +65,10 @@ def judge_hold(log: Log, settings: HoldSettings) -> HoldReport:
         return HoldReport(NOT_PROVEN, began, None, None, settings, 0, tuple(findings))
     if doubtful:
         findings.append(f"{len(doubtful)} doubtful readings were left out of the verdict.")
-    samples = list(log.samples())
     for index in window:
         if index in log.doubtful:
             continue
-        time, pressure, temperature, barometer = samples[index]
+        time, pressure, temperature, barometer = log.sample(index)
         hold.add(time - began, pressure, temperature, barometer)
         if hold.verdict != NOT_PROVEN:
             break
@@ -79,7 +85,7 @@ def _unit_suspicion(log: Log, first: int, settings: HoldSettings) -> str:
     return ""
 
 
-def _remarks(hold: Hold, log: Log, window: list[int], with_thermometer: bool) -> list[str]:
+def _remarks(hold: Hold, log: Log, window: range, with_thermometer: bool) -> list[str]:
     """What the log shows beside the verdict: warmth that hides or mimics a leak, and what would have helped most."""
     said = []
     if with_thermometer and window:

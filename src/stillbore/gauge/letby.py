@@ -9,7 +9,7 @@ stopper lets by stands flat too. So the open vent is looked at first, and withou
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from stillbore.gauge import priors
@@ -25,6 +25,7 @@ DRIFT = 0.02 / 60.0  # K/s; the leg lies in the ground. Common practice.
 REWARMING = ((5.0, -50.0, 200.0), (20.0, -20.0, 100.0), (80.0, -20.0, 70.0))
 USABLE = 0.4  # of the district's pressure; above it the drive falls too fast for a rate
 BOUND = 1.645  # standard deviations, one-sided 95 %
+LEAST_READINGS = 15  # on one side of a jump of the clock; fewer show no slope
 FALLS = -2.0  # Pa/s over the watch before venting: somebody or something draws on the leg
 
 
@@ -110,12 +111,25 @@ class LetBy:
 
 
 def judge_watch(log: Log, settings: LetBySettings) -> LetByReport:
-    """Judge a watch whose log begins when the vent was shut."""
+    """Judge a watch whose log begins when the vent was shut. Only the readings before the first jump of its clock are
+    counted; after it a leg that is full is still seen, but nothing is met."""
     judge = LetBy(settings)
-    findings = list(log.findings)
+    jump = next((index for index in log.jumps if index), len(log))
     for index, (time, pressure, _, _) in enumerate(log.samples()):
-        if index not in log.doubtful:
+        doubt = log.doubtful.get(index)
+        if doubt == "clipped" or doubt is None and index >= jump and pressure > USABLE * settings.district:
+            judge.usable = False
+        elif doubt is None and index < jump:
             judge.add(time, pressure)
+    report = _report(judge, settings, list(log.findings))
+    if jump == len(log):
+        return report
+    return replace(report, verdict=NOT_MET if report.verdict == NOT_MET else NOT_PROVEN, counts_until=None,
+                   findings=(*report.findings, f"The time is not known across {log.times[jump]:.0f} s. Only readings "
+                             "before it were counted, and without the rest nothing is proven. Watch again."))
+
+
+def _report(judge: LetBy, settings: LetBySettings, findings: list[str]) -> LetByReport:
     counts_up_to = settings.district + settings.margin
     rate = judge.rate()
     if rate is None and not judge.usable:
@@ -163,13 +177,23 @@ def _verdict(judge: LetBy, settings: LetBySettings, upper: float, findings: list
 def watch_before_venting(log: Log) -> tuple[float, str]:
     """Slope of the leg's pressure before it is vented [Pa/s], and what it means: a leg that falls has another user, or
     leaks; it is not vented until that is known."""
-    times, pressures = log.times, log.pressures
-    count = len(times)
-    middle_time, middle = sum(times) / count, sum(pressures) / count
-    spread = sum((time - middle_time) ** 2 for time in times)
-    slope = sum((time - middle_time) * (pressure - middle)
-                for time, pressure in zip(times, pressures, strict=True)) / spread if spread > 0.0 else 0.0
+    slopes = [_slope(log, first, end) for first, end in zip([0, *log.jumps], [*log.jumps, len(log)], strict=True)
+              if not log.jumps or end - first >= LEAST_READINGS]
+    slope = min(slopes, default=0.0)
     if slope < FALLS:
         return slope, (f"The isolated leg falls by {-slope * 0.6:.1f} mbar a minute before it is vented: another user, "
                        "or a leaking leg. Do not vent until it is known which.")
-    return slope, "The isolated leg is steady before venting."
+    return slope, ("The isolated leg is steady before venting." if len(log.jumps) == 0 else
+                   "The clock jumps before venting: whether the isolated leg is steady across it is not known. Watch "
+                   "again.")
+
+
+def _slope(log: Log, first: int, end: int) -> float:
+    """Slope of the usable pressures between two places [Pa/s], by least squares."""
+    readings = [(log.times[index], log.pressures[index]) for index in range(first, end) if index not in log.doubtful]
+    if not readings:
+        return 0.0
+    middle_time, middle = (sum(values) / len(readings) for values in zip(*readings, strict=True))
+    spread = sum((time - middle_time) ** 2 for time, _ in readings)
+    both = sum((time - middle_time) * (pressure - middle) for time, pressure in readings)
+    return both / spread if spread > 0.0 else 0.0
