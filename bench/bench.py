@@ -6,20 +6,28 @@ calls it makes, made bare; for documents, typst on an empty page.
 
 from __future__ import annotations
 
+import csv
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
+from array import array
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy
 import typst
+from ruptures import Pelt
 
 from stillbore import derive as derive_module
 from stillbore import formulas
+from stillbore.gauge.readings import read_log
+from stillbore.gauge.trace import read_trace
 from stillbore.job.files import load_job
 from stillbore.plan import plan
+from stillbore.practice.glitches import write_csv
+from stillbore.practice.jobs import random_job
 from stillbore.report import files as documents
 
 EXAMPLE = Path(__file__).parents[1] / "src/stillbore/examples/service.toml"
@@ -56,6 +64,45 @@ def physics_calls() -> list[tuple[formulas.Formula, dict[str, object]]]:
     return made
 
 
+LOG_LINES = 500_000
+
+
+def long_log(path: Path) -> Path:
+    """A log of half a million lines, five a second."""
+    with path.open("w") as file:
+        file.write("time,pressure_mbar\n")
+        file.writelines(f"{number * 0.2:.1f},{99.9 + number % 7 / 10:.2f}\n" for number in range(LOG_LINES))
+    return path
+
+
+def bare_csv(path: Path) -> None:
+    """The same lines through csv.reader and float, and nothing else."""
+    times, pressures = array("d"), array("d")
+    with path.open(newline="") as file:
+        rows = csv.reader(file)
+        next(rows)
+        for row in rows:
+            times.append(float(row[0]))
+            pressures.append(float(row[1]))
+
+
+def gauge_rows(folder: Path) -> list[tuple[str, float, str, float, float]]:
+    """A long log read, and a whole job read as what was done beside boundaries found by ruptures' Pelt."""
+    log = long_log(folder / "log.csv")
+    rows = [(f"a gauge log of {LOG_LINES:,} lines", seconds(lambda: read_log(log), 3),
+             "csv.reader and float on the same lines", seconds(lambda: bare_csv(log), 3), 0.0)]
+    for rate in (1.0, 5.0):
+        path = folder / f"job{rate:g}.csv"
+        write_csv(random_job(1, rate, fault=""), path)
+        job = read_log(path)
+        signal = numpy.array(job.pressures)[:, None] / 100.0
+        taken = seconds(lambda job=job: read_trace(job), 3)
+        pelt = seconds(lambda signal=signal: Pelt(model="l2", min_size=3, jump=1).fit(signal).predict(pen=20.0), 1)
+        rows.append((f"a trace, {rate:g} Hz, {len(job) / taken:,.0f} readings/s", taken,
+                     "ruptures' Pelt on the same log", pelt, len(job) / 10_000.0))
+    return rows
+
+
 def main() -> None:
     job = load_job(EXAMPLE)
     made = plan(job)
@@ -82,6 +129,7 @@ def main() -> None:
             ("pack as PDF/A-3", seconds(lambda: documents.pack_pdf(made), 5), "typst on an almost empty page",
              seconds(lambda: typst.compile(str(blank)), 5), 1.0),
         ]
+        rows += gauge_rows(Path(folder))
     print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
     for what, taken, floor, floor_taken, wanted in rows:
         limit = f"{wanted * 1e3:.0f} ms" if wanted else ""

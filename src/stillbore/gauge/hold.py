@@ -107,6 +107,23 @@ def decide(state: list[float], log_weights: tuple[float, float], log_doubts: tup
     return 0
 
 
+def mixed_rate(state: list[float], log_weights: tuple[float, float]) -> tuple[float, float] | None:
+    """Mean [Pa/s] and variance of the leak by both filters, each weighed by how well it explains the readings; None
+    while nothing is known."""
+    parts = []
+    for index in range(2):
+        a, b, c = state[index * LENGTH + INFORMATION:index * LENGTH + INFORMATION + 3]
+        if a <= 0.0:
+            return None
+        parts.append((log_weights[index] + c + 0.5 * b * b / a - 0.5 * log(a), b / a, 1.0 / a))
+    top = max(part[0] for part in parts)
+    weights = [exp(part[0] - top) for part in parts]
+    total = sum(weights)
+    mean = sum(weight * part[1] for weight, part in zip(weights, parts, strict=True)) / total
+    return mean, sum(weight * (part[2] + (part[1] - mean) ** 2)
+                     for weight, part in zip(weights, parts, strict=True)) / total
+
+
 @dataclass(frozen=True)
 class Rate:
     """A leak as a flow of air at atmospheric pressure [m3/s]: best, and a band of 90 %."""
@@ -182,18 +199,10 @@ class Hold:
         """The leak rate by both filters, with the volume's uncertainty in the band. None before three readings."""
         if self.count < 3:
             return None
-        parts = []
-        for index in range(2):
-            a, b, c = self.state[index * LENGTH + INFORMATION:index * LENGTH + INFORMATION + 3]
-            if a <= 0.0:
-                return None
-            parts.append((self.log_weights[index] + c + 0.5 * b * b / a - 0.5 * log(a), b / a, 1.0 / a))
-        top = max(part[0] for part in parts)
-        weights = [exp(part[0] - top) for part in parts]
-        total = sum(weights)
-        mean = sum(weight * part[1] for weight, part in zip(weights, parts, strict=True)) / total
-        variance = sum(weight * (part[2] + (part[1] - mean) ** 2)
-                       for weight, part in zip(weights, parts, strict=True)) / total
+        mixed = mixed_rate(self.state, self.log_weights)
+        if mixed is None:
+            return None
+        mean, variance = mixed
         spread = 1.645 * sqrt(variance)
         flow = self.settings.volume / self.settings.atmospheric_pressure
         low, high = (mean - spread) * flow, (mean + spread) * flow

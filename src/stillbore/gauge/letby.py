@@ -9,21 +9,28 @@ stopper lets by stands flat too. So the open vent is looked at first, and withou
 
 from __future__ import annotations
 
+from collections.abc import MutableSequence
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import log, sqrt
 
 from stillbore.gauge import priors
-from stillbore.gauge.filter import INFORMATION, LENGTH, predict, start, update
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN
+from stillbore.gauge.filter import LENGTH, predict, start, update
+from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, decide, mixed_rate
 from stillbore.gauge.readings import Log
 
 VENT_LOOKS = ("none", "bubbles", "flow")  # what was seen at the open vent
 VOLUME_SPREAD = 1.3  # the leg's volume is known worse than the rig's
-DRIFT = 0.02 / 60.0  # K/s; the leg lies in the ground. Common practice.
+DRIFT = 0.006 / 60.0  # K/s; the leg lies in the ground, and only the rig on it stands in the weather. Common practice.
 # What is left of venting: the gas has cooled and warms again, which lifts the gauge as let-by does. Time [s], mean and
 # standard deviation [Pa]; negative, because it rises out of it. For a vent left open half a minute.
 REWARMING = ((5.0, -50.0, 200.0), (20.0, -20.0, 100.0), (80.0, -20.0, 70.0))
 USABLE = 0.4  # of the district's pressure; above it the drive falls too fast for a rate
+SCALES = ((1.0, 0.8), (4.0, 0.2))  # factors on that drift, and their weights: a drift thought too small hides let-by
+LOG_WEIGHTS = (log(SCALES[0][1]), log(SCALES[1][1]))
+LOG_DOUBTS = (log(0.6), log(0.4))  # what is to be ruled out is weighed more on the large drift
+ALPHA, BETA = 0.02, 0.01
+LONGEST_NEEDED = 3600.0  # s
+FIRST_VERDICT = 30.0  # s after the vent was shut
 BOUND = 1.645  # standard deviations, one-sided 95 %
 LEAST_READINGS = 15  # on one side of a jump of the clock; fewer show no slope
 FALLS = -2.0  # Pa/s over the watch before venting: somebody or something draws on the leg
@@ -44,9 +51,15 @@ class LetBySettings:
     fresh: float
     resolution: float
     vent: str | None = None
+    leg_falls: bool = False  # seen before venting: another user or a leak, either of which hides let-by
     by_eye: bool = False
     atmospheric_pressure: float = 101325.0
     temperature: float = 283.0
+
+    @property
+    def limit_rise(self) -> float:
+        """Rise of the gauge at the limit [Pa/s], in the largest leg it may be."""
+        return self.limit * self.atmospheric_pressure / (VOLUME_SPREAD * self.volume)
 
     @property
     def noise(self) -> float:
@@ -67,16 +80,40 @@ class LetByReport:
     findings: tuple[str, ...]
 
 
+def begin_watch(state: MutableSequence[float], reading: float, drift_spreads: tuple[float, float]) -> None:
+    """Set both filters to their priors at the first reading after the vent was shut."""
+    for index in range(2):
+        means = (reading + 90.0, 0.0, REWARMING[0][1], REWARMING[1][1], REWARMING[2][1], 0.0)
+        spreads = (priors.LEVEL_SPREAD, drift_spreads[index], REWARMING[0][2], REWARMING[1][2], REWARMING[2][2], 0.0)
+        start(state, index * LENGTH, means, spreads)
+
+
+def take_watch(state: MutableSequence[float], step: float, reading: float, district: float,
+               drift_spreads: tuple[float, float], noise: float) -> None:
+    """Take one reading into both filters, ``step`` seconds after the one before (0 for the first). What drives let-by
+    is what is left of the district's pressure; it lifts the gauge, so it is a leak that blows backwards."""
+    wanders = (priors.RELAXATION_WANDER * REWARMING[0][2], priors.RELAXATION_WANDER * REWARMING[1][2],
+               priors.RELAXATION_WANDER * REWARMING[2][2])
+    times = (REWARMING[0][0], REWARMING[1][0], REWARMING[2][0])
+    for index in range(2):
+        if step > 0.0:
+            predict(state, index * LENGTH, step, -(district - reading) / district, drift_spreads[index],
+                    priors.DRIFT_TIME, times, wanders, priors.WANDER)
+        update(state, index * LENGTH, reading, 0.0, noise)
+
+
 class LetBy:
-    """A watch being judged, reading by reading."""
+    """A watch being judged. ``add`` a reading; ``decided`` says after each whether the readings have shown enough."""
 
     def __init__(self, settings: LetBySettings) -> None:
         self.settings = settings
-        self.state = [0.0] * LENGTH
+        self.state = [0.0] * (2 * LENGTH)
         self.count = 0
         self.first = self.last = 0.0
         self.usable = True
-        self.drift = DRIFT * (settings.atmospheric_pressure / settings.temperature)
+        self.decided = NOT_PROVEN
+        self.decided_at: float | None = None
+        self.drift_spreads = drift_spreads(settings)
 
     def add(self, time: float, pressure: float) -> None:
         """Take a reading [s, Pa gauge]; one above the usable range, or not after the last, is passed over."""
@@ -88,26 +125,29 @@ class LetBy:
             return
         if self.count == 0:
             self.first = self.last = time
-            start(self.state, 0, (pressure + 90.0, 0.0, *(mean for _, mean, _ in REWARMING), 0.0),
-                  (priors.LEVEL_SPREAD, self.drift, *(spread for _, _, spread in REWARMING), 0.0))
-        else:
-            # Falls are positive in the filter, so a rate past the stopper is a negative leak: the drive says so.
-            drive = -(settings.district - pressure) / settings.district
-            wanders = (priors.RELAXATION_WANDER * REWARMING[0][2], priors.RELAXATION_WANDER * REWARMING[1][2],
-                       priors.RELAXATION_WANDER * REWARMING[2][2])
-            predict(self.state, 0, time - self.last, drive, self.drift, priors.DRIFT_TIME,
-                    (REWARMING[0][0], REWARMING[1][0], REWARMING[2][0]), wanders, priors.WANDER)
-        update(self.state, 0, pressure, 0.0, settings.noise)
+            begin_watch(self.state, pressure, self.drift_spreads)
+        take_watch(self.state, time - self.last, pressure, settings.district, self.drift_spreads, settings.noise)
         self.last = time
         self.count += 1
+        if self.decided_at is None and time - self.first >= FIRST_VERDICT:
+            found = decide(self.state, LOG_WEIGHTS, LOG_DOUBTS, settings.limit_rise, log(ALPHA), log(BETA))
+            if found:
+                self.decided, self.decided_at = MET if found > 0 else NOT_MET, time
 
     def rate(self) -> tuple[float, float] | None:
         """Best rate and its upper bound at the district's pressure [m3/s of gas at atmospheric pressure]."""
-        a, b = self.state[INFORMATION], self.state[INFORMATION + 1]
-        if self.count < 3 or a <= 0.0:
+        mixed = mixed_rate(self.state, LOG_WEIGHTS)
+        if self.count < 3 or mixed is None:
             return None
+        mean, variance = mixed
         flow = self.settings.volume / self.settings.atmospheric_pressure
-        return b / a * flow, max(0.0, VOLUME_SPREAD * (b / a + BOUND / sqrt(a))) * flow
+        return mean * flow, max(0.0, VOLUME_SPREAD * (mean + BOUND * sqrt(variance))) * flow
+
+
+def drift_spreads(settings: LetBySettings) -> tuple[float, float]:
+    """Spread of the drift in both filters [Pa/s]."""
+    declared = DRIFT * settings.atmospheric_pressure / settings.temperature
+    return declared * SCALES[0][0], declared * SCALES[1][0]
 
 
 def judge_watch(log: Log, settings: LetBySettings) -> LetByReport:
@@ -121,7 +161,7 @@ def judge_watch(log: Log, settings: LetBySettings) -> LetByReport:
             judge.usable = False
         elif doubt is None and index < jump:
             judge.add(time, pressure)
-    report = _report(judge, settings, list(log.findings))
+    report = judge_so_far(judge, settings, list(log.findings))
     if jump == len(log):
         return report
     return replace(report, verdict=NOT_MET if report.verdict == NOT_MET else NOT_PROVEN, counts_until=None,
@@ -129,7 +169,9 @@ def judge_watch(log: Log, settings: LetBySettings) -> LetByReport:
                              "before it were counted, and without the rest nothing is proven. Watch again."))
 
 
-def _report(judge: LetBy, settings: LetBySettings, findings: list[str]) -> LetByReport:
+def judge_so_far(judge: LetBy, settings: LetBySettings, findings: list[str] | None = None) -> LetByReport:
+    """The verdict of a watch on the readings it has been given."""
+    findings = findings or []
     counts_up_to = settings.district + settings.margin
     rate = judge.rate()
     if rate is None and not judge.usable:
@@ -141,15 +183,34 @@ def _report(judge: LetBy, settings: LetBySettings, findings: list[str]) -> LetBy
     best, upper = rate
     if not judge.usable:
         findings.append(f"The leg rose above {USABLE:.0%} of the district's pressure: the stopper lets by freely.")
-    verdict = _verdict(judge, settings, upper, findings)
+    verdict = _verdict(judge, settings, findings)
     return LetByReport(verdict, best, upper, counts_up_to, judge.last + settings.fresh if verdict == MET else None,
                        tuple(findings))
 
 
-def _verdict(judge: LetBy, settings: LetBySettings, upper: float, findings: list[str]) -> str:
+def needed_watch(settings: LetBySettings, interval: float = 5.0) -> float | None:
+    """About how long a watch past a tight stopper takes to show the limit [s], by the judge itself on a leg that stands
+    at nought; None if an hour is not enough."""
+    judge = LetBy(settings)
+    time = 0.0
+    while time <= LONGEST_NEEDED:
+        judge.add(time, 0.0)
+        if judge.decided == MET:
+            return time
+        time += interval
+    return None
+
+
+def _needed_words(settings: LetBySettings) -> str:
+    needed = needed_watch(settings)
+    if needed is None:
+        return "even an hour would not show it; isolate less, or take a finer gauge"
+    return f"a tight stopper takes about {needed:.0f} s to show it here"
+
+
+def _verdict(judge: LetBy, settings: LetBySettings, findings: list[str]) -> str:
     best = judge.rate()[0]  # type: ignore[index]
-    lower = 2.0 * best - upper / VOLUME_SPREAD
-    if not judge.usable or lower > settings.limit or best >= settings.stop:
+    if not judge.usable or judge.decided == NOT_MET or best >= settings.stop:
         findings.append("Let-by is above the limit. Set the stopper again once, then a new stopper, then stop.")
         return NOT_MET
     if settings.vent == "flow":
@@ -159,12 +220,17 @@ def _verdict(judge: LetBy, settings: LetBySettings, upper: float, findings: list
         findings.append("Bubbles were seen at the open vent: gas passes the stopper. A flat gauge beside them is a leg "
                         "that leaks as fast as the stopper lets by.")
         return NOT_MET
-    proved = upper <= settings.limit
+    proved = judge.decided == MET
     if not proved:
-        findings.append("The watch is too short, or the leg too large, to show the limit on this gauge. Watch longer.")
+        findings.append("The watch is too short, or the leg too large, to show the limit on this gauge. Watch longer: "
+                        f"{_needed_words(settings)}.")
     if settings.vent is None:
         findings.append("Nobody has said what was seen at the open vent. Without that look let-by is not proven: a leg "
                         "that leaks can hide it.")
+        proved = False
+    if settings.leg_falls:
+        findings.append("The leg fell before it was vented: what draws on it or leaks from it hides let-by. Not proven "
+                        "until the leg stands.")
         proved = False
     if settings.highest > settings.district + settings.margin:
         findings.append(f"The district is expected to reach {settings.highest / 100:.0f} mbar; this watch counts up to "
@@ -174,26 +240,46 @@ def _verdict(judge: LetBy, settings: LetBySettings, upper: float, findings: list
     return MET if proved else NOT_PROVEN
 
 
+class Slope:
+    """The slope of a straight line through readings, by least squares, one reading at a time."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self.time = self.pressure = self.spread = self.both = 0.0  # means, and sums about them
+
+    def add(self, time: float, pressure: float) -> None:
+        """Take a reading; Welford's recurrence keeps the sums about the means."""
+        self.count += 1
+        off = time - self.time
+        self.time += off / self.count
+        self.pressure += (pressure - self.pressure) / self.count
+        self.spread += off * (time - self.time)
+        self.both += off * (pressure - self.pressure)
+
+    @property
+    def value(self) -> float:
+        """Pressure over time, 0 while it cannot be told."""
+        return self.both / self.spread if self.spread > 0.0 else 0.0
+
+
+def falling_leg(slope: float) -> str:
+    """What a leg that falls before it is vented means; "" for one that does not."""
+    if slope >= FALLS:
+        return ""
+    return (f"The isolated leg falls by {-slope * 0.6:.1f} mbar a minute before it is vented: another user, or a "
+            "leaking leg. Do not vent until it is known which.")
+
+
 def watch_before_venting(log: Log) -> tuple[float, str]:
     """Slope of the leg's pressure before it is vented [Pa/s], and what it means: a leg that falls has another user, or
     leaks; it is not vented until that is known."""
-    slopes = [_slope(log, first, end) for first, end in zip([0, *log.jumps], [*log.jumps, len(log)], strict=True)
-              if not log.jumps or end - first >= LEAST_READINGS]
-    slope = min(slopes, default=0.0)
-    if slope < FALLS:
-        return slope, (f"The isolated leg falls by {-slope * 0.6:.1f} mbar a minute before it is vented: another user, "
-                       "or a leaking leg. Do not vent until it is known which.")
-    return slope, ("The isolated leg is steady before venting." if len(log.jumps) == 0 else
-                   "The clock jumps before venting: whether the isolated leg is steady across it is not known. Watch "
-                   "again.")
-
-
-def _slope(log: Log, first: int, end: int) -> float:
-    """Slope of the usable pressures between two places [Pa/s], by least squares."""
-    readings = [(log.times[index], log.pressures[index]) for index in range(first, end) if index not in log.doubtful]
-    if not readings:
-        return 0.0
-    middle_time, middle = (sum(values) / len(readings) for values in zip(*readings, strict=True))
-    spread = sum((time - middle_time) ** 2 for time, _ in readings)
-    both = sum((time - middle_time) * (pressure - middle) for time, pressure in readings)
-    return both / spread if spread > 0.0 else 0.0
+    lines, jumps = [Slope()], set(log.jumps)
+    for index, (time, pressure) in enumerate(zip(log.times, log.pressures, strict=True)):
+        if index in jumps and lines[-1].count:
+            lines.append(Slope())
+        if index not in log.doubtful:
+            lines[-1].add(time, pressure)
+    slope = min((line.value for line in lines if len(lines) == 1 or line.count >= LEAST_READINGS), default=0.0)
+    steady = ("The isolated leg is steady before venting." if len(lines) == 1 else
+              "The clock jumps before venting: whether the isolated leg is steady across it is not known. Watch again.")
+    return slope, falling_leg(slope) or steady

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
+import numpy
 from numpy.random import PCG64, Generator, SeedSequence
 
 from stillbore.job.schema import JobFile
@@ -46,10 +48,13 @@ def pump(rig: Rig, *, to_mbar: float = 100.0, top_up_after: float = 0.0) -> None
             rig.run(rig.rng.uniform(0.3, 0.5), above_mbar=to_mbar)
 
     strokes(1.0)
-    if top_up_after > 0.0:
-        rig.run(top_up_after)
-        strokes(0.5)
     rig.label("pump", start)
+    if top_up_after > 0.0:
+        start = rig.clock
+        rig.run(top_up_after)
+        needed = rig.shown_mbar < to_mbar
+        strokes(0.5)
+        rig.label("pump" if needed else "hold", start)  # where nothing had to be added, nobody has touched it since
 
 
 def hold(rig: Rig, *, seconds: float) -> None:
@@ -203,6 +208,16 @@ def usual_job(*, hold_s: float = 180.0, before_s: float = 60.0, watch_s: float =
         actions += [(stopper, {"seconds": 8.0, "letby_factor": reseat}), (vent, {"open_for": 30.0}),
                     (watch, {"seconds": letby_s, "of": "let-by again"})]
     return actions
+
+
+def with_notes(trace: Trace, *events: str) -> Trace:
+    """The same trace with the crew's word in the note column at the first reading after each of these events."""
+    notes = dict(trace.notes)
+    for when, what in trace.events:
+        row = int(numpy.searchsorted(trace.true_time_s, when))
+        if what in events and row < len(trace.time_s):
+            notes[row] = what
+    return replace(trace, notes=notes)
 
 
 FAULTS: dict[str, dict[str, float]] = {

@@ -81,7 +81,8 @@ class Tiles:
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing. ``true_size``: it is laid against the real thing, and is never made smaller or larger."""
+    """A drawing, or a chart, which has no ``scale`` (""). ``true_size``: it is laid against the real thing, and is
+    never made smaller or larger."""
 
     key: str
     title: str

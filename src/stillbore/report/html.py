@@ -75,9 +75,10 @@ def _tiles(block: model.Tiles) -> str:
 
 def _figure(block: model.Figure) -> str:
     size = "true" if block.true_size else "fits"
+    scale = f"scale {block.scale}; " if block.scale else ""
     svg = re.sub(r"^\s*<\?xml[^>]*\?>\s*", "", plain(block.svg))
     return (f'<figure class="{size}" style="--wide:{block.width_mm:g}mm"><figcaption>{text(block.title)} '
-            f'<span class="small">scale {text(block.scale)}; {text(block.description)}</span></figcaption>'
+            f'<span class="small">{text(scale)}{text(block.description)}</span></figcaption>'
             f'<div tabindex="0" role="group" aria-label="{text(block.title)}">{svg}</div></figure>')
 
 

@@ -36,6 +36,10 @@ LEVEL_MEANS = {
 RANKS_BELOW = ("Local codes and the operator's own procedure rank above this document. The program records and works "
                "out; it decides nothing.")
 
+GAUGE_STATEMENT = ("Read from a gauge log. Every verdict is valid for the pressure, the time and the temperature of "
+                   "its readings; how often such verdicts are wrong has been measured and stands in the studies.")
+GAUGE_CAUTION = ("A verdict is no permission. Not proven is a result. " + RANKS_BELOW)
+
 
 def cautions(plan: Plan) -> tuple[str, ...]:
     """The ten cautions, always shown whole in the pack."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from stillbore.cli import print_json
 from stillbore.cli.gauge.options import FILE, HOURS, Options
-from stillbore.gauge.letby import VENT_LOOKS, LetByReport, LetBySettings, judge_watch, watch_before_venting
+from stillbore.gauge.letby import VENT_LOOKS, LetByReport, LetBySettings, falling_leg, judge_watch, watch_before_venting
 from stillbore.gauge.readings import read_log
 from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, load
@@ -41,7 +42,8 @@ def command(logs: tuple[Path, ...], volume: str | None, district: str | None, hi
     """
     rule_set = load(RULES, rules) if rules else None
     settings, pit_volume = _settings(rule_set, volume, district, highest, resolution, vent, limit, margin, pit, by_eye)
-    leg = watch_before_venting(read_log(before))[1] if before else None
+    slope, leg = watch_before_venting(read_log(before)) if before else (0.0, "")
+    settings = replace(settings, leg_falls=bool(falling_leg(slope)))
     for path in logs:
         report = judge_watch(read_log(path), settings)
         findings = [*([leg] if leg else []), *report.findings, *_pit(report, pit_volume)]

@@ -1,0 +1,104 @@
+"""A gauge watched as it goes, on the virtual rig and on lines as they come."""
+
+from math import nan
+
+import pytest
+
+from stillbore.gauge.breakthrough import Expected
+from stillbore.gauge.feed import Feed
+from stillbore.gauge.hold import HoldSettings
+from stillbore.gauge.letby import LetBySettings
+from stillbore.gauge.trace_report import TraceSettings
+from stillbore.gauge.watch import ALARM, VERDICT, Watch
+from stillbore.practice.jobs import random_job
+
+SETTINGS = TraceSettings(
+    Expected(2700.0, 3300.0, 7500.0, 16000.0), HoldSettings(6e-4, 1e-4 / 3600.0, 10.0, "ordinary"),
+    LetBySettings(volume=7e-3, limit=2.8e-7, stop=2.8e-6, district=0.0, highest=3200.0, margin=500.0, fresh=300.0,
+                  resolution=10.0, vent="none"))
+
+
+def watched(trace):
+    """Everything said, with the crew's word when the vent was shut."""
+    watch, said, time = Watch(SETTINGS), [], 0.0
+    events = sorted(trace.events)
+    for time, pressure in zip(trace.time_s, trace.pressure_mbar, strict=True):
+        while events and events[0][0] <= time:
+            if events.pop(0)[1] == "vent shut":
+                said += watch.note(time, "vent shut")
+        if pressure == pressure and pressure is not nan:
+            said += watch.take(float(time), 100.0 * float(pressure))
+    return [*said, *watch.end(float(time))]
+
+
+def alarms(said, word):
+    return [one for one in said if one.kind == ALARM and word in one.words]
+
+
+@pytest.mark.parametrize("rate", [1.0, 5.0])
+def test_break_through_is_said_within_a_second_of_the_gauge_showing_it(rate):
+    """Counted from the first reading at which the gauge stands 10 mbar above nought for good."""
+    for seed in range(3000, 3010):
+        trace = random_job(seed, rate, fault="", district_mbar=30.0)
+        begins = next(start for label, start, _ in trace.labels if label == "break")
+        shown = next(time for time, pressure in zip(trace.time_s, trace.pressure_mbar, strict=True)
+                     if time >= begins and pressure > 10.0)
+        found = alarms(watched(trace), "BREAK-THROUGH")
+        assert len(found) == 1, seed
+        assert -6.0 <= found[0].time - shown <= 1.0, seed
+
+
+@pytest.mark.parametrize("rate", [1.0, 5.0])
+def test_pressure_above_the_maximum_is_said_at_once_and_never_while_the_rig_is_pumped(rate):
+    for seed in range(3020, 3026):
+        high = random_job(seed, rate, fault="medium pressure", district_mbar=2000.0)
+        begins = next(start for label, start, _ in high.labels if label == "break")
+        shown = next(time for time, pressure in zip(high.time_s, high.pressure_mbar, strict=True)
+                     if time >= begins and pressure > 75.0)
+        found = alarms(watched(high), "ABOVE MAXIMUM")
+        assert found and found[0].time - shown <= 0.01, seed
+        low = random_job(seed, rate, fault="", district_mbar=30.0)
+        assert not alarms(watched(low), "ABOVE MAXIMUM"), seed
+
+
+def test_verdicts_come_as_they_fall():
+    said = watched(random_job(3030, 1.0, fault="", district_mbar=30.0, letby_rate_m3_per_h=0.0))
+    words = " ".join(one.words for one in said if one.kind == VERDICT)
+    assert "Hold:" in words and "Break-through: met" in words and "Let-by:" in words
+
+
+def test_a_neighbour_is_said_before_anybody_vents():
+    said = watched(random_job(3031, 1.0, fault="neighbour", leg_volume_l=6.0, district_mbar=30.0))
+    found = alarms(said, "another user")
+    vented = next(start for label, start, _ in random_job(3031, 1.0, fault="neighbour", leg_volume_l=6.0,
+                                                          district_mbar=30.0).labels if label == "vent")
+    assert found and found[0].time < vented
+    assert not any("Let-by: met" in one.words for one in said)
+
+
+def test_lines_as_a_logger_a_keyboard_and_a_spreadsheet_write_them():
+    feed = Feed(began=100.0)
+    assert feed.take("time,pressure_kPa", 100.0) is None
+    assert feed.take("5.0,3.0", 100.1).pressure == 3000.0
+    again = feed.take("5.2,3.0", 100.3)
+    assert (again.time, again.pressure) == (pytest.approx(0.2), 3000.0)
+    assert Feed(0.0).take("0;30,5", 0.0).pressure == pytest.approx(3050.0)
+    typed = Feed(0.0).take("29,9", 12.0)
+    assert (typed.time, typed.pressure) == (12.0, pytest.approx(2990.0))
+    assert feed.take("vent shut", 101.0).note == "vent shut"
+    assert "no reading" in feed.take("6.0,OL", 102.0).fault
+    assert feed.take("", 103.0) is None
+
+
+def test_a_clock_set_back_does_not_silence_the_watch():
+    feed = Feed(0.0)
+    feed.take("100,1.0", 0.0)
+    back = feed.take("40,2.0", 1.0)
+    assert "went back" in back.fault and back.pressure == 200.0
+    assert feed.take("41,3.0", 2.0).time == pytest.approx(back.time + 1.0)
+
+
+@pytest.mark.parametrize("line", ["1e400", "\x00\x00", "9" * 5000, "nan,nan", ",,,,", "5,1e300", "=cmd()"])
+def test_hostile_lines_are_no_readings(line):
+    found = Feed(0.0).take(line, 1.0)
+    assert found is None or found.pressure is None
