@@ -24,6 +24,9 @@ bench: .venv/.test  ## speed, as ratios to floors measured in the same run
 
 studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
 	$(BIN)/python studies/hold.py --write
+	$(BIN)/python studies/hold.py --fuller --count 1000 --seed 20260505 --write
+	$(BIN)/python studies/letby.py --count 2000 --write
+	$(BIN)/python studies/trace.py --write
 	$(BIN)/python studies/locate.py --write
 
 schemas: .venv/.documents  ## write docs/schemas/ anew from the loaders' own description

@@ -133,7 +133,8 @@ def main() -> None:
     print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
     for what, taken, floor, floor_taken, wanted in rows:
         limit = f"{wanted * 1e3:.0f} ms" if wanted else ""
-        ratio = f"{taken / floor_taken:.1f}" if floor_taken else ""
+        times = taken / floor_taken if floor_taken else 0.0
+        ratio = "" if not times else f"{times:.1f}" if times >= 0.1 else f"1/{1.0 / times:.0f}"
         against = f"{floor} ({floor_taken * 1e3:.1f} ms)" if floor_taken else ""
         print(f"{what:34} {taken * 1e3:7.1f} ms {limit:>13} {ratio:>7}  {against}")
 

@@ -20,6 +20,7 @@ from twin import twin
 from stillbore.gauge import priors
 from stillbore.gauge.filter import LENGTH
 from stillbore.gauge.hold import EMPTIED, TENTH, HoldSettings, begin, decide, scales, take
+from stillbore.practice import batch
 from stillbore.practice.hold_batch import Batch, hold_batch
 
 HERE = Path(__file__).parent
@@ -119,12 +120,24 @@ def settings_of(cell: Cell) -> HoldSettings:
                         drift=cell.drift, by_eye=cell.by_eye)
 
 
-def figures(cell: Cell, count: int, seed: int) -> Figures:
+def on_the_fuller_rig(count: int, seed: int, *, leak_rate: float, drift: str, drift_scale: float, resolution: float,
+                      by_eye: bool) -> Batch:
+    """The same holds on the rig of whole jobs (practice/batch.py), written by other hands without a look at the
+    judge."""
+    made = batch.hold_batch(count, seed, leak_rate_m3_per_h=leak_rate / CUBIC_METRES_PER_HOUR, drift=drift,
+                            drift_scale=drift_scale, resolution_mbar=resolution / 100.0, by_eye=by_eye,
+                            with_thermometer=True)
+    return Batch(made.time_s, made.pressure_mbar * 100.0, made.temperature_degC + 273.15, made.barometer_mbar * 100.0,
+                 made.gas_temperature_K)
+
+
+def figures(cell: Cell, count: int, seed: int, fuller: bool = False) -> Figures:
     """March and judge a cell: rigs that leak at the limit, at a tenth of it, and not at all."""
     settings = settings_of(cell)
+    march = on_the_fuller_rig if fuller else hold_batch
 
     def rigs(share: float, number: int) -> Batch:
-        return hold_batch(count, seed + number * 10_000_019, leak_rate=share * settings.limit, drift=cell.drift,
+        return march(count, seed + number * 10_000_019, leak_rate=share * settings.limit, drift=cell.drift,
                           drift_scale=cell.scale, resolution=settings.resolution, by_eye=cell.by_eye)
 
     at_limit, tenth, tight = rigs(1.0, 1), rigs(TENTH, 2), rigs(0.0, 3)
@@ -155,21 +168,21 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=20_000)
     parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--write", action="store_true", help="write studies/hold.md")
+    parser.add_argument("--write", action="store_true", help="write studies/hold.md, or hold_fuller.md")
+    parser.add_argument("--fuller", action="store_true", help="on the rig of whole jobs; slower")
     options = parser.parse_args()
     lines = [HEADER]
     print(HEADER)
     for number, cell in enumerate(CELLS, 1):
-        lines.append(line(cell, figures(cell, options.count, options.seed)))
+        lines.append(line(cell, figures(cell, options.count, options.seed, options.fuller)))
         print(lines[-1], flush=True)
         print(f"  cell {number} of {len(CELLS)}", file=sys.stderr, flush=True)
     if options.write:
-        (HERE / "hold.md").write_text(
-            f"# Holds judged wrongly\n\n{options.count:,} virtual rigs for each figure, seed {options.seed}; 0.5 l, "
-            "100 mbar, at most 600 s. False pass: a rig leaking at the limit is *met*. False fail: a "
-            "rig leaking at a tenth of the limit is *not met*. The habit: settle 60 s, fall at most 0.5 mbar in 2 min."
-            "\n\n"
-            + "\n".join(lines) + "\n", encoding="utf-8")
+        (HERE / ("hold_fuller.md" if options.fuller else "hold.md")).write_text(
+            f"# Holds judged wrongly{', on the rig of whole jobs' if options.fuller else ''}\n\n{options.count:,} "
+            f"virtual rigs for each figure, seed {options.seed}; 0.5 l, 100 mbar, at most 600 s. False pass: a rig "
+            "leaking at the limit is *met*. False fail: a rig leaking at a tenth of the limit is *not met*. The habit: "
+            "settle 60 s, fall at most 0.5 mbar in 2 min.\n\n" + "\n".join(lines) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -124,6 +124,15 @@ def test_a_neighbours_pilot_is_seen_before_venting_and_let_by_is_then_not_proven
     assert any("hides let-by" in finding for finding in after.findings)
 
 
+def test_a_rise_over_which_the_clock_jumps_is_not_proven(tmp_path):
+    trace = random_job(2405, 1.0, fault="", district_mbar=30.0)
+    begins = next(start for label, start, _ in trace.labels if label == "break")
+    later = trace.time_s + 3600.0 * (trace.time_s > begins + 6.0)
+    found = judge_trace(log_of(replace(trace, time_s=later), tmp_path), SETTINGS).break_throughs
+    assert [one.verdict for one in found] == ["not proven"]
+    assert "clock jumped" in found[0].findings[0]
+
+
 def test_what_is_not_given_is_read_and_not_judged(tmp_path):
     report = judge_trace(log_of(random_job(2403, 1.0, fault=""), tmp_path), TraceSettings(Expected()))
     assert all(hold is None for _, hold in report.holds) and report.holds

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from stillbore.gauge.breakthrough import BreakThrough, Expected, judge_break_through, no_rise
-from stillbore.gauge.hold import NOT_PROVEN, HoldSettings
+from stillbore.gauge.hold import MET, NOT_PROVEN, HoldSettings
 from stillbore.gauge.hold_log import HoldReport, judge_hold
 from stillbore.gauge.letby import LetByReport, LetBySettings, falling_leg, judge_watch, watch_before_venting
 from stillbore.gauge.readings import Log
@@ -46,6 +46,7 @@ class TraceReport:
 UNDER_TEST = ("pump", "hold", "release")
 TEST_PRESSURE = 1e4  # Pa gauge, common practice for this rig
 TOO_MUCH = 1.2  # times the test pressure
+JUMPED = "The clock jumped, or nothing was read, while the gauge came up: how long it took is not known."
 UNSEEN = ("Nothing in the log shows when the vent was shut: with a tight stopper nothing moves then. Write 'vent shut' "
           "in the note column. Until that is known, let-by is not proven.")
 
@@ -131,8 +132,11 @@ def _break_throughs(log: Log, segments: list[Segment], expected: Expected) -> li
             last = segments[number + 1].last if after == "live" else segment.last
             inside = [index for index in kept if segment.first <= index <= last]
             clipped = any(log.doubtful.get(index) == "clipped" for index in inside)
-            found.append(judge_break_through([log.times[index] for index in inside],
-                                             [log.pressures[index] for index in inside], clipped, expected))
+            judged = judge_break_through([log.times[index] for index in inside],
+                                         [log.pressures[index] for index in inside], clipped, expected)
+            if judged.verdict == MET and any(segment.first < jump <= last for jump in log.jumps):
+                judged = replace(judged, verdict=NOT_PROVEN, findings=(JUMPED,))
+            found.append(judged)
         elif segment.label == "drill" and after == "zero" and not _rises_later(segments[number:]):
             found.append(no_rise(segment.end))
     return found

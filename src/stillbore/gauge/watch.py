@@ -131,6 +131,7 @@ class Watch:
         self._above = self._above + 1 if beyond > threshold else 0
         if not self._count:
             self._base, self._above = min(pressure, RISE), 0
+            self._risen = pressure > RISE  # the watch began with a gauge that was up already
         elif beyond <= threshold:
             self._base += BASE_SHARE * beyond
             # A single large one does not make the threshold blind.
