@@ -40,7 +40,7 @@ def test_a_range_keeps_its_ends_and_has_no_best_value(si, unit, ends):
 def test_an_uncertainty_is_a_difference(si, unit, number, spread):
     """On a temperature scale too: 10 +/- 1 degC spans two kelvin."""
     quantity = parse(f"{number!r} +/- {spread!r} {unit}", si)
-        rounding = max(1e-14 * max(abs(quantity.low), abs(quantity.high)), 1e-300)  # below it floats lose digits
+    rounding = max(1e-14 * max(abs(quantity.low), abs(quantity.high)), 1e-300)  # below it floats lose digits
     assert quantity.high - quantity.low == pytest.approx(2 * spread * UNITS[si][unit][0], rel=1e-9, abs=rounding)
 
 
