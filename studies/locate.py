@@ -158,7 +158,8 @@ def noisy(rig: Rig, count: int, seed: int) -> dict[str, float]:
 HEAD = """# Finding the leaking joint
 
 {count:,} noisy hunts a line, seed {seed}; an invented rig of 13 joints and four valves; 15 % double faults; half of the
-misses with fluid persist. A hunt ends when the whole rig has held and nothing leaks with {sure:.1%}.
+misses with fluid persist. A hunt ends when the whole rig has held and
+that nothing leaks has a probability of at least {sure:.1f} %.
 
 """
 FOOT = """
@@ -193,7 +194,7 @@ def main() -> None:
     if options.write:
         order = ", ".join(example_rig().joints[index].name for index in fluid_order(example_rig()))
         Path(__file__).with_suffix(".md").write_text(
-            HEAD.format(count=options.count, seed=options.seed, sure=SURE) + "\n".join(lines) + "\n"
+            HEAD.format(count=options.count, seed=options.seed, sure=100.0 * SURE) + "\n".join(lines) + "\n"
             + FOOT.format(expected=", ".join(expected), order=order), encoding="utf-8")
 
 

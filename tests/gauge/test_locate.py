@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from stillbore.gauge.locate import Costs, Hunt, prior
+from stillbore.gauge.belief import Costs, fluid_sensitivity, prior
+from stillbore.gauge.locate import Hunt, valves_pay
 from stillbore.gauge.optimum import best_expected_cost, rig_optimum
 from stillbore.gauge.rig_graph import Joint, Rig, Valve
 
@@ -64,9 +65,10 @@ def small_rig():
     return Rig(joints, (Valve("v", ("T", "S")),), "T")
 
 
-def test_the_optimum_on_a_small_rig_by_brute_force():
+@pytest.mark.parametrize("on_trial", [False, True])
+def test_the_optimum_on_a_small_rig_by_brute_force(on_trial):
     """Every policy of a small rig, enumerated here over sets of leak sets, apart from the planner."""
-    costs, rig = Costs(), small_rig()
+    costs, rig = Costs(repair=20.0), small_rig()
     start = prior(rig, costs)
     looks = [(30, 1), (45, 2), (60, 4), (costs.hold_whole, 7), (costs.hold_partial, 1)]
 
@@ -83,11 +85,34 @@ def test_the_optimum_on_a_small_rig_by_brute_force():
                 share = sum(start[origin] for _, origin in yes) / total
                 found.append(price + share * best(yes) + (1 - share) * best(no))
         for joint in (1, 2, 4):
-            if all(now & joint for now in states):
+            if all(now & joint for now in states) or on_trial and any(now & joint for now in states):
                 found.append(costs.repair + best(frozenset((now & ~joint, origin) for now, origin in possible)))
         return min(found)
 
-    assert rig_optimum(rig, costs) == pytest.approx(best(frozenset((leaks, leaks) for leaks in start)), rel=1e-12)
+    expected = best(frozenset((leaks, leaks) for leaks in start))
+    assert rig_optimum(rig, costs, on_trial) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("slower", [1.0, 2.0, 3.0])
+def test_without_noise_seven_joints_take_at_most_a_tenth_more_than_the_exact_optimum(slower):
+    """The planner over every leak set, against a dynamic programme that shares only the rig and the moves with it."""
+    ours, optimum = study.noise_free(study.part_of(study.example_rig(slower), "TS"), on_trial=True)
+    assert optimum <= ours <= 1.1 * optimum
+
+
+def test_without_noise_the_example_rig_takes_at_most_a_tenth_more_than_the_exact_optimum():
+    """91 leak sets. This optimum mends only what leaks for certain, so it bounds nothing from below."""
+    ours, optimum = study.noise_free(study.example_rig(2.0))
+    assert ours <= 1.1 * optimum
+
+
+def test_without_noise_a_bubble_is_certain():
+    """What made the planner 1.35 times as slow as the optimum: it doubted bubbles that could not mislead."""
+    hunt = Hunt(*study.without_noise(study.example_rig()))
+    gland = next(move for move in hunt.moves if move.what == "drill gland")
+    hunt.take(gland, True)
+    assert hunt.suspicion()[7] == pytest.approx(1.0, abs=1e-12)
+    assert hunt.next().what == "drill gland"
 
 
 def test_hold_states_of_the_example_kits():
@@ -116,31 +141,79 @@ def test_repeated_looks_do_not_pile_up_as_if_they_were_independent():
     assert first < second < 1.0
 
 
+@pytest.mark.parametrize("first", [0.75, 0.9])
+def test_looks_in_vain_follow_the_law_of_persisting_misses(first):
+    """P(k looks in vain, if it leaks) = p + (1 - p) r^k, with p half of the first misses and p + (1 - p) r all of them:
+    methods of the gauge, handbook section B."""
+    persist = (1.0 - first) / 2.0
+    rest = (1.0 - first - persist) / (1.0 - persist)
+    in_vain = 1.0
+    for looks in range(4):
+        in_vain *= 1.0 - fluid_sensitivity(first, looks)
+        assert in_vain == pytest.approx(persist + (1.0 - persist) * rest ** (looks + 1), rel=1e-12)
+
+
 def test_noisy_hunts_mend_and_beat_fluid_in_list_order_where_looks_are_slow():
-    found = study.noisy(study.example_rig(2.0), 500, 909)
-    assert found["mended"] >= 0.985
+    """The goals: 99.5 % of faults mended, a fifth faster; and what is expected at the start is about what it takes."""
+    rig = study.example_rig(2.0)
+    found = study.noisy(rig, 1000, 909)
+    assert found["mended"] >= 0.995
     assert found["mean"] < 0.8 * found["habit mean"]
+    assert Hunt(rig, Costs()).expected_seconds() / 60.0 == pytest.approx(found["mean"], rel=0.3)
+
+
+def test_valves_are_moved_where_looks_are_slow_and_not_where_they_are_quick():
+    """Fluid is the optimum where looks take 15 to 45 s; valves pay from about twice that: handbook section B."""
+    assert not valves_pay(study.example_rig(1.0), Costs())
+    assert valves_pay(study.example_rig(2.0), Costs())
+    assert valves_pay(study.example_rig(3.0), Costs())
+
+
+def test_a_hunt_ends_only_after_the_whole_rig_has_held_and_a_failing_hold_opens_it_again():
+    hunt = Hunt(study.example_rig(), Costs())
+    whole = hunt.moves[0]
+    hunt.take(next(move for move in hunt.moves if move.what == "drill gland"), True)
+    hunt.repair(1 << 7)
+    assert not hunt.done
+    for _ in range(2):
+        hunt.take(whole, False)
+    assert hunt.done and hunt.expected_seconds() == 0.0
+    hunt.take(whole, True)
+    assert not hunt.done
 
 
 def test_a_suggestion_comes_quickly_against_a_floor_of_the_same_run():
-    """A suggestion weighs 20 moves over 91 leak sets; it stays within a hundred plain loops over both."""
+    """The floor is one plain pass over what any suggestion has to weigh: every move with every leak set. Two moves
+    ahead, along three of them with two endings each, is seven passes; what a pass reckons may cost ten of the floor,
+    and the bound leaves three times that. In the study the floor is about a tenth of a millisecond: goal 50 ms."""
     hunt = Hunt(study.example_rig(), Costs())
-    begin = time.perf_counter()
-    hunt.next()
-    taken = time.perf_counter() - begin
-    begin = time.perf_counter()
-    total = 0.0
-    for _ in range(20):
-        for weight in hunt.belief.values():
-            total += weight
-    assert taken < 100 * (time.perf_counter() - begin) + 0.01
+    belief = hunt.belief
+
+    def weigh():
+        for move in hunt.moves:
+            total = 0.0
+            for leaks, weight in belief.items():
+                if leaks & move.mask:
+                    total += weight
+
+    def quickest(work):
+        taken = []
+        for _ in range(5):
+            begin = time.perf_counter()
+            work()
+            taken.append(time.perf_counter() - begin)
+        return min(taken)
+
+    ratio = quickest(hunt.next) / quickest(weigh)
+    print(f"a suggestion takes {ratio:.1f} times the floor")
+    assert ratio < 200
 
 
 def test_no_hunt_goes_on_for_ever():
     rig = study.example_rig()
     for seed in range(50):
         truth = study.Truth(rig, random.Random(seed))
-        assert study.hunt(rig, Costs(), truth) < 80 * 75
+        assert study.hunt(rig, Costs(), truth)[0] < 80 * 75
 
 
 def locate(*arguments, typed=""):

@@ -2,7 +2,8 @@
 
 How long a belief still takes is reckoned as the doubt of which joint to mend, at the best pace at which a move tells
 now, and mending and proving for every leak. A repair is weighed like any other move: it takes its time, and takes away
-the leak if there is one. Measured against the exact optimum of ``optimum`` in ``studies/locate.md``.
+the leak if there is one. So a joint may be mended on trial below the suspicion of the rule set, at which it is mended
+without asking more, where trying is quicker. Measured against the exact optimum in ``studies/locate.md``.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from operator import mul
 from stillbore.gauge.belief import WHOLE, Belief, Move
 
 AHEAD = 2  # moves looked ahead
-WIDTH = 3  # moves followed further, of those that look best at first
+WIDTH = 3  # moves followed further, of those that look best at first; more gained nothing, nor did a third move ahead
 TELLS = 1e-4  # bits; a move that tells less is not worth a thought
 
 

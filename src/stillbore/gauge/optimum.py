@@ -1,14 +1,15 @@
 """The exact optimum of a hunt without noise, by dynamic programming over what is still possible.
 
-A state is the set of leak sets that agree with everything seen; a move splits it by what it would show, or mends a
-joint. The hunt ends when the only thing left is that nothing leaks. What the practical policy of ``next_move`` costs is
-measured against this. With mending on trial there are too many states for more than about eight joints; without it only
-a joint that leaks for certain is mended, and the optimum is that of such hunts.
+What is known is the leak sets that agree with everything seen, and the joints mended since; a move splits the sets by
+what it would show, or mends a joint. The hunt ends when nothing can leak any more. What the policy of ``next_move``
+costs is measured against this. With mending on trial there are too many states for more than about eight joints;
+without it only a joint that leaks for certain is mended, and the optimum is that of such hunts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 
 from stillbore.gauge.belief import Costs, Move, moves_of, prior
 from stillbore.gauge.rig_graph import Rig
@@ -26,51 +27,55 @@ def best_expected_cost(weights: Mapping[int, float], tests: Iterable[tuple[float
     Returns:
         the expected cost of the best policy.
     """
-    tests = tuple(tests)
-    memo: dict[frozenset[tuple[int, int]], float] = {}
+    tests, states = tuple(tests), tuple(weights)
+    memo: dict[tuple[int, int], float] = {}
 
-    def cost(possible: dict[int, frozenset[int]]) -> float:
-        # possible: state as it is now -> the original states it stands for
-        if len(possible) == 1 and (repair_cost is None or 0 in possible):
+    @cache
+    def seen(mended: int) -> list[tuple[float, int]]:
+        """Cost of each test and, as bits, the states for which it shows once those joints are mended."""
+        return [(price, _places(shows(state & ~mended) for state in states)) for price, shows in tests]
+
+    @cache
+    def leaking(mended: int) -> list[tuple[int, int]]:
+        """Each joint not mended, and the states in which it leaks."""
+        joints = [1 << index for index in range(max(states).bit_length()) if not mended >> index & 1]
+        return [(joint, _places(bool(state & joint) for state in states)) for joint in joints]
+
+    def cost(possible: int, mended: int) -> float:
+        # Times the probability of what is possible, so that the parts of a test just add up.
+        if repair_cost is None and possible & (possible - 1) == 0:
             return 0.0
-        key = frozenset((state, origin) for state, origins in possible.items() for origin in origins)
-        if key in memo:
-            return memo[key]
-        total = sum(weights[origin] for origins in possible.values() for origin in origins)
+        if (possible, mended) in memo:
+            return memo[possible, mended]
+        total = sum(weights[state] for place, state in enumerate(states) if possible >> place & 1)
         best = float("inf")
-        for price, shows in tests:
-            if price >= best:
-                continue
-            yes = {state: origins for state, origins in possible.items() if shows(state)}
-            if not yes or len(yes) == len(possible):
-                continue
-            no = {state: origins for state, origins in possible.items() if state not in yes}
-            share = sum(weights[origin] for origins in yes.values() for origin in origins) / total
-            best = min(best, price + share * cost(yes) + (1.0 - share) * cost(no))
         if repair_cost is not None:
-            for joint in _to_mend(possible, on_trial):
-                if repair_cost >= best:
-                    break
-                mended: dict[int, frozenset[int]] = {}
-                for state, origins in possible.items():
-                    mended[state & ~joint] = mended.get(state & ~joint, frozenset()) | origins
-                best = min(best, repair_cost + cost(mended))
-        memo[key] = best
+            left = [(joint, where) for joint, where in leaking(mended) if where & possible]
+            certain = [(joint, where) for joint, where in left if where & possible == possible]
+            if not left:
+                return 0.0
+            if certain:
+                # It has to be mended in any case, and what it leaks into tells nothing before.
+                best = memo[possible, mended] = repair_cost * total + cost(possible, mended | certain[0][0])
+                return best
+        for price, where in seen(mended):
+            if price * total < best and 0 != where & possible != possible:
+                so_far = price * total + cost(possible & where, mended)
+                if so_far < best:
+                    best = min(best, so_far + cost(possible & ~where, mended))
+        if repair_cost is not None and on_trial:
+            for joint, _ in left:
+                if repair_cost * total < best:
+                    best = min(best, repair_cost * total + cost(possible, mended | joint))
+        memo[possible, mended] = best
         return best
 
-    return cost({state: frozenset((state,)) for state in weights})
+    return cost((1 << len(states)) - 1, 0) / sum(weights.values())
 
 
-def _to_mend(possible: Iterable[int], on_trial: bool) -> list[int]:
-    """Joints that may be mended: one that leaks in every state, which has to be mended in any case; else on trial each
-    that leaks in some."""
-    common, some = -1, 0
-    for state in possible:
-        common &= state
-        some |= state
-    if common > 0:
-        return [common & -common]
-    return [1 << index for index in range(some.bit_length()) if some >> index & 1] if on_trial else []
+def _places(truths: Iterable[bool]) -> int:
+    """The places of what is true, as bits."""
+    return sum(1 << place for place, true in enumerate(truths) if true)
 
 
 def rig_optimum(rig: Rig, costs: Costs, on_trial: bool = False) -> float:
