@@ -8,13 +8,13 @@ Seeds used while the judge was being made lie below 1,000; the figures use the s
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import dataclass
 from math import log
 from pathlib import Path
 
 import numba
 import numpy
+from many import table
 from twin import twin
 
 from stillbore.gauge import priors
@@ -171,18 +171,13 @@ def main() -> None:
     parser.add_argument("--write", action="store_true", help="write studies/hold.md, or hold_fuller.md")
     parser.add_argument("--fuller", action="store_true", help="on the rig of whole jobs; slower")
     options = parser.parse_args()
-    lines = [HEADER]
-    print(HEADER)
-    for number, cell in enumerate(CELLS, 1):
-        lines.append(line(cell, figures(cell, options.count, options.seed, options.fuller)))
-        print(lines[-1], flush=True)
-        print(f"  cell {number} of {len(CELLS)}", file=sys.stderr, flush=True)
+    made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed, options.fuller)))
     if options.write:
         (HERE / ("hold_fuller.md" if options.fuller else "hold.md")).write_text(
             f"# Holds judged wrongly{', on the rig of whole jobs' if options.fuller else ''}\n\n{options.count:,} "
             f"virtual rigs for each figure, seed {options.seed}; 0.5 l, 100 mbar, at most 600 s. False pass: a rig "
             "leaking at the limit is *met*. False fail: a rig leaking at a tenth of the limit is *not met*. The habit: "
-            "settle 60 s, fall at most 0.5 mbar in 2 min.\n\n" + "\n".join(lines) + "\n", encoding="utf-8")
+            "settle 60 s, fall at most 0.5 mbar in 2 min.\n\n" + made + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

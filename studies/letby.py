@@ -8,14 +8,13 @@ Seeds used while the judge was being made lie below 1,000; the figures use the s
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import dataclass
 from math import log
 from pathlib import Path
 
 import numba
 import numpy
-from many import in_parts
+from many import in_parts, table
 from twin import twin
 
 from stillbore.gauge import letby
@@ -153,18 +152,13 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/letby.md")
     options = parser.parse_args()
-    lines = [HEADER]
-    print(HEADER)
-    for number, cell in enumerate(CELLS, 1):
-        lines.append(line(cell, figures(cell, options.count, options.seed)))
-        print(lines[-1], flush=True)
-        print(f"  cell {number} of {len(CELLS)}", file=sys.stderr, flush=True)
+    made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed)))
     if options.write:
         (HERE / "letby.md").write_text(
             f"# Let-by judged wrongly\n\n{options.count:,} virtual legs for each figure, seed {options.seed}; the "
             "district at 30 mbar, the vent open half a minute and nothing seen there, a rig of 0.5 l on the leg. "
             "False pass: let-by at the limit is *met*. False fail: let-by at a tenth of it is *not met*. The habit: a "
-            "rise of at most 0.5 mbar in two minutes passes.\n\n" + "\n".join(lines) + "\n", encoding="utf-8")
+            "rise of at most 0.5 mbar in two minutes passes.\n\n" + made + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

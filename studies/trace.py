@@ -8,12 +8,12 @@ A claim is a label with its start; it is right within 3 s. Seeds below 1,000 wer
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy
+from many import table
 from ruptures import Pelt
 
 from stillbore.gauge.readings import Log, read_log
@@ -152,20 +152,15 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/trace.md")
     options = parser.parse_args()
-    lines = [HEADER]
-    print(HEADER)
     with tempfile.TemporaryDirectory() as folder:
-        for number, cell in enumerate(CELLS, 1):
-            lines.append(line(cell, figures(cell, options.count, options.seed, Path(folder))))
-            print(lines[-1], flush=True)
-            print(f"  line {number} of {len(CELLS)}", file=sys.stderr, flush=True)
+        made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed, Path(folder))))
     if options.write:
         (HERE / "trace.md").write_text(
             f"# Whole logs read\n\n{options.count} virtual jobs a line, seed {options.seed}; ten labels; a claim is a "
             f"label with its start, right within {WITHIN:g} s. Every log has every glitch: {', '.join(GLITCHES)}. Key "
             f"events: the starts of {', '.join(KEY_EVENTS)}. With a tight stopper nothing in a log shows when the vent "
             "was shut: without a note the reader says so and makes no claim, which counts as missed.\n\n"
-            + "\n".join(lines) + "\n",
+            + made + "\n",
             encoding="utf-8")
 
 

@@ -23,6 +23,7 @@ study = importlib.util.module_from_spec(spec)
 import sys  # noqa: E402
 
 sys.modules["study_of_traces"] = study
+sys.path.insert(0, str(PATH.parent))
 spec.loader.exec_module(study)
 
 EXPECTED = Expected(low=2700.0, high=3300.0, maximum=7500.0, range_end=16000.0)

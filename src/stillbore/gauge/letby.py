@@ -20,7 +20,9 @@ from stillbore.gauge.readings import Log
 
 VENT_LOOKS = ("none", "bubbles", "flow")  # what was seen at the open vent
 VOLUME_SPREAD = 1.3  # the leg's volume is known worse than the rig's
-DRIFT = 0.006 / 60.0  # K/s; the leg lies in the ground, and only the rig on it stands in the weather. Common practice.
+# K/s: the leg lies in the ground, and only the rig on it stands in the weather. Without a source: it was set after a
+# look at how far tight legs of the virtual rig drift (decisions/0013), so the figures measured there flatter it.
+DRIFT = 0.006 / 60.0
 # What is left of venting: the gas has cooled and warms again, which lifts the gauge as let-by does. Time [s], mean and
 # standard deviation [Pa]; negative, because it rises out of it. For a vent left open half a minute.
 REWARMING = ((5.0, -50.0, 200.0), (20.0, -20.0, 100.0), (80.0, -20.0, 70.0))

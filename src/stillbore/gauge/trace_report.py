@@ -44,7 +44,6 @@ class TraceReport:
 
 
 UNDER_TEST = ("pump", "hold", "release")
-TEST_PRESSURE = 1e4  # Pa gauge, common practice for this rig
 TOO_MUCH = 1.2  # times the test pressure
 JUMPED = "The clock jumped, or nothing was read, while the gauge came up: how long it took is not known."
 UNSEEN = ("Nothing in the log shows when the vent was shut: with a tight stopper nothing moves then. Write 'vent shut' "
@@ -156,7 +155,7 @@ def _too_high(log: Log, segments: list[Segment], settings: TraceSettings) -> lis
     """Readings above the maximum wherever the rig is not under test pressure, and above the test pressure anywhere:
     said whatever the labels are."""
     maximum = settings.expected.maximum
-    test = settings.hold.test_pressure if settings.hold else TEST_PRESSURE
+    test = settings.hold.test_pressure if settings.hold else HoldSettings.test_pressure
     for segment in segments:
         limit = TOO_MUCH * test if segment.label in UNDER_TEST or maximum is None else maximum
         for index in range(segment.first, segment.last + 1):

@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 from stillbore.gauge.breakthrough import RISEN, SETTLING, judge_break_through
-from stillbore.gauge.hold import NOT_PROVEN, Hold
+from stillbore.gauge.hold import NOT_PROVEN, Hold, HoldSettings
 from stillbore.gauge.letby import LetBy, LetBySettings, Slope, falling_leg, judge_so_far
 from stillbore.gauge.trace import BLOCK, NOTES, Path
 from stillbore.gauge.trace_model import NAMES, PHASES, Block, roughness_scale
-from stillbore.gauge.trace_report import TEST_PRESSURE, TOO_MUCH, TraceSettings
+from stillbore.gauge.trace_report import TOO_MUCH, TraceSettings
 
 ALARM, VERDICT, PHASE, HINT = "alarm", "verdict", "phase", "hint"
 RISE = 600.0  # Pa above nought, or five times its unrest: the gauge has come up
@@ -108,7 +108,7 @@ class Watch:
 
     def _alarms(self, time: float, pressure: float) -> list[Said]:
         expected = self.settings.expected
-        test = self.settings.hold.test_pressure if self.settings.hold else TEST_PRESSURE
+        test = self.settings.hold.test_pressure if self.settings.hold else HoldSettings.test_pressure
         limits = [TOO_MUCH * test]
         # Above the maximum is what the test itself is; only with the pipe drilled is it gas.
         if expected.maximum is not None and (self._open or time - self._drilled <= RECENT):

@@ -31,7 +31,8 @@ def command(growing: Path | None, port: str | None, baud: int, until_quiet: floa
     """Watch a gauge: lines from standard input, a growing file or a serial port.
 
     A line is time,pressure_mbar as in a log, or a pressure alone, or words: 'vent shut' begins the watch for let-by.
-    Break-through is said within a second, pressure above the maximum at once, verdicts as they come. Ctrl-C ends it.
+    Break-through is said within a second of the gauge showing 10 mbar, pressure above the maximum at once, verdicts as
+    they come. Ctrl-C ends it.
     A device is an ignition source: watch from outside the zone.
     """
     settings = settings_of(**options)  # type: ignore[arg-type]
