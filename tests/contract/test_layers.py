@@ -24,8 +24,8 @@ FLOORS = (
     ("derive", "published"),
     ("job",),
     ("plan", "gauge", "practice"),  # practice runs physics forwards, and shares no model or parameter with gauge
+    ("record",),  # the log itself; what a line of it means is run's
     ("run",),
-    ("record",),
     ("report", "programme", "store"),
     ("app", "cli"),
     ("__main__",),

@@ -7,6 +7,11 @@ CARDS = ("Arrive", "Dig", "Prove pipe", "Kit on", "Drill", "Stop", "Cut", "Renew
 STATES = ("open", "closed", "proved", "permanent")
 # What a step can do to an element, in the order in which it is done.
 CHANGES = ("opens", "closes", "proves", "makes_permanent")
+# What a question wants: a quantity, "yes" or "no", one of its choices, a whole number, words; or a gauge log, judged as
+# a hold of the rig, as a watch past the stopper, or as a break-through.
+SORTS = ("quantity", "yes or no", "choice", "count", "words", "gauge hold", "gauge let-by", "gauge break-through")
+# How an answer must lie: to its limit, to two limits, to the choices, to an earlier answer.
+WANTED = ("at most", "at least", "below", "within", "yes", "no", "good", "same")
 HARD_HOLDS = 18
 ISOLATION_HOLDS = 16  # up to the bond; the last two belong to renewal and giving back
 SOURCE_NODE, PIT_NODE, LEG_NODE = "main", "pit", "leg"
@@ -36,7 +41,36 @@ PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
         Field("proves", "texts", "closed elements that it proves", '["stopper"]', optional=True),
         Field("makes_permanent", "texts", "proved elements that from here on rank as pipe wall", '["gland"]',
               optional=True),
+        Field("rests_on", "texts", "steps that must be done first, still stand, and still count (see counts_for)",
+              '["E8", "E11"]', optional=True),
+        Field("only_if", "texts", "answers that earlier steps must have, with | between those that will do",
+              '["E11.coupon = in hand and whole | seen, and out"]', optional=True),
+        Field("counts_for", "text", "the rule that says how long this step counts once it is done", '"letby.fresh"',
+              optional=True),
+        Field("repeats", "text", "the earlier step that this one does again", '"E8"', optional=True),
+        Field("evidence", "texts", "what is kept with it: photo, gauge log or file", '["photo"]', optional=True),
+        Field("monitor", "flag", "whether a gas monitor, on and bump tested, must run", "true", optional=True),
     ), many=True, least_rows=1),
+    Section("ask", "a question that a step asks, or a value that it measures", (
+        Field("step", "text", "the step", '"B6"'),
+        Field("name", "text", "its name within the step", '"pressure"'),
+        Field("sort", "choice", "what kind of answer it wants", '"quantity"', choices=SORTS),
+        Field("about", "text", "what is asked, in the fewest words", '"Pressure at the meter inlet"'),
+        Field("unit", "text", "the unit it is wanted in; for a quantity", '"mbar"', optional=True),
+        Field("wanted", "choice", "how it must lie to its limit", '"at most"', choices=WANTED, optional=True),
+        Field("limit", "text", "the limit: a number of the plan, or rules.section.key", '"pressure.highest"',
+              optional=True),
+        Field("limit_to", "text", "the upper limit, where wanted is within two numbers", '"travel.feed_to"',
+              optional=True),
+        Field("same_as", "text", "the earlier answer that it must equal", '"E5.pieces"', optional=True),
+        Field("choices", "texts", "what may be answered; for a choice", '["in hand and whole", "not found"]',
+              optional=True),
+        Field("good", "texts", "the choices with which the step may be done", '["in hand and whole"]', optional=True),
+        Field("uncertainty", "text", "what to reckon with where none is said", '"0.3 mbar"', optional=True),
+        Field("no_override", "flag", "whether no authoriser may pass it when it is not met", "true", optional=True),
+        Field("optional", "flag", "whether the step can be done without it", "true", optional=True),
+        Field("tells", "text", "the fact of the survey that it finds out", '"pipe.wall"', optional=True),
+    ), many=True),
 ))
 
 
