@@ -64,22 +64,28 @@ def _ends(row: Row) -> tuple[str, str]:
     return first, second
 
 
-def _wrong(step: Row, what: str, fix: str) -> InputFaults:
-    return InputFaults([Fault(step.place, f"The step '{step.text('id')}' {what}.", fix)])
+def _wrong(place: str, what: str, fix: str) -> InputFaults:
+    return InputFaults([Fault(place, f"The step {what}.", fix)])
 
 
-def apply(state: dict[str, Element], step: Row) -> dict[str, Element]:
-    """The elements after a step. Only a closed element can be proved, only a proved one made permanent: InputFaults."""
+def change(state: Mapping[str, Element], changes: Mapping[str, tuple[str, ...]], place: str) -> dict[str, Element]:
+    """The elements after a step, by what it opens, closes, proves and makes permanent. Only a closed element can be
+    proved, only a proved one made permanent: InputFaults. ``place`` is where the step stands."""
     after = dict(state)
-    for change in CHANGES:
-        for name in step.texts(change):
+    for sort in CHANGES:
+        for name in changes[sort]:
             element = after[name]
-            if change == "proves" and element.state == "open":
-                raise _wrong(step, f"proves '{name}', which is open", "Close it in this step or an earlier one.")
-            if change == "makes_permanent" and element.state != "proved":
-                raise _wrong(step, f"makes '{name}' permanent, which is not proved", "Prove it first.")
-            after[name] = Element(name, element.ends, RESULT[change])
+            if sort == "proves" and element.state == "open":
+                raise _wrong(place, f"proves '{name}', which is open", "Close it in this step or an earlier one.")
+            if sort == "makes_permanent" and element.state != "proved":
+                raise _wrong(place, f"makes '{name}' permanent, which is not proved", "Prove it first.")
+            after[name] = Element(name, element.ends, RESULT[sort])
     return after
+
+
+def apply(state: Mapping[str, Element], step: Row) -> dict[str, Element]:
+    """The elements after a step of the procedure. Raises InputFaults as ``change`` does."""
+    return change(state, {sort: step.texts(sort) for sort in CHANGES}, f"{step.place}, step '{step.text('id')}'")
 
 
 def count(state: Mapping[str, Element]) -> tuple[int, tuple[str, ...]]:

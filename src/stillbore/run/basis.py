@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 
 from stillbore.job.procedure import CHANGES
-from stillbore.job.schema import Row
+from stillbore.job.schema import JobFile, Row
 from stillbore.plan import Plan
 from stillbore.plan.barriers import Element, elements
 from stillbore.units import show
@@ -89,7 +90,7 @@ class Step:
 @dataclass(frozen=True)
 class Basis:
     """The table, the limits by dotted name (plan numbers and rules), what the plan leaves open by hold, the elements
-    before the first step, and the hash of each file."""
+    before the first step, the hash of each file, and the facts of the survey by dotted name."""
 
     plan: str
     steps: tuple[Step, ...]
@@ -97,10 +98,19 @@ class Basis:
     open_holds: Mapping[int, tuple[str, ...]]
     elements: Mapping[str, Element]
     files: Mapping[str, str]
-    gauge: str
+    facts: Mapping[str, Limit]
 
     def step(self, step_id: str) -> Step | None:
-        return next((step for step in self.steps if step.id == step_id), None)
+        return self._by_id.get(step_id)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Step]:
+        return {step.id: step for step in self.steps}
+
+    @cached_property
+    def asks(self) -> dict[str, Ask]:
+        """Every question by its key, "B6.pressure"."""
+        return {ask.key: ask for step in self.steps for ask in step.asks}
 
 
 def _asks(rows: tuple[Row, ...]) -> dict[str, tuple[Ask, ...]]:
@@ -123,6 +133,17 @@ def _step(place: int, row: Row, asks: tuple[Ask, ...]) -> Step:
                 MappingProxyType({change: row.texts(change) for change in CHANGES}), asks)
 
 
+def _facts(file: JobFile, prefix: str) -> dict[str, Limit]:
+    """Every fact of a file by its dotted name; of a list of tables there is no one name, so they are left out."""
+    found = {}
+    for section in file.schema.sections:
+        if not section.many:
+            for key, fact in file.row(section.key).facts.items():
+                name = f"{prefix}{section.key}.{key}"
+                found[name] = Limit(name, fact.low, fact.high, fact.unit, "")
+    return found
+
+
 def basis(plan: Plan) -> Basis:
     """What a job rests on, from its plan."""
     asks = _asks(plan.files.procedure.rows("ask"))
@@ -130,13 +151,9 @@ def basis(plan: Plan) -> Basis:
                   for place, row in enumerate(plan.files.procedure.rows("step")))
     limits = {name: Limit(name, number.node.low, number.node.high, number.node.unit, number.shown)
               for name, number in plan.numbers.items()}
-    for section, rows in plan.files.rules.sections.items():
-        for row in rows:
-            for key, fact in row.facts.items():
-                name = f"rules.{section}.{key}"
-                limits[name] = Limit(name, fact.low, fact.high, fact.unit, "")
+    limits |= _facts(plan.files.rules, "rules.") | _facts(plan.files.kit, "kit.")
     holds = {hold: tuple(finding.what for finding in found) for hold, found in plan.open_holds.items()}
     files = {kind: file.sha256 for kind, file in vars(plan.files).items()}
-    gauge = str(plan.kit.row("gauge").text("compartment"))
     return Basis(plan.version, steps, MappingProxyType(limits), MappingProxyType(holds),
-                 MappingProxyType(elements(plan.files.procedure, plan.files.kit)), MappingProxyType(files), gauge)
+                 MappingProxyType(elements(plan.files.procedure, plan.files.kit)), MappingProxyType(files),
+                 MappingProxyType(_facts(plan.files.survey, "")))
