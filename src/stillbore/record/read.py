@@ -1,0 +1,109 @@
+"""Reading an exported log: strictly, byte for byte, and from the hands of a stranger."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from stillbore.errors import Fault, InputFaults, StillboreError
+from stillbore.record.canonical import canonical
+from stillbore.record.chain import BEFORE, BEHIND, BETWEEN, Line
+from stillbore.record.events import HASH, from_data
+
+LARGEST_LOG = 400_000_000  # bytes
+LONGEST_LINE = 200_000
+FOOTER = b'{"footer":'
+MEND = "Ask for the log again, from the store it was written in."
+
+
+@dataclass(frozen=True)
+class Exported:
+    """A log as it was handed over: its lines as they stand, the footer with its key and signature (or None), and what
+    is wrong with the end ("" where nothing is)."""
+
+    lines: tuple[Line, ...]
+    footer: dict[str, object] | None
+    key: str
+    signature: str
+    torn: str
+
+
+class Broken(StillboreError):
+    """A line that does not hold. ``about['line']`` is its number, from 1."""
+
+
+def broken(number: int, why: str) -> Broken:
+    return Broken(f"Line {number} of the log does not hold: {why}.", MEND, line=number)
+
+
+def read_line(raw: bytes, number: int = 1) -> Line:
+    """One line. It must be canonical to the byte, its hash must be the event's, and the event must be one. Broken."""
+    if len(raw) > LONGEST_LINE:
+        raise broken(number, f"it is longer than {LONGEST_LINE} bytes")
+    hash_at = len(raw) - len(BEHIND) - 64
+    if not (raw.startswith(BEFORE) and raw.endswith(BEHIND) and raw[hash_at - len(BETWEEN):hash_at] == BETWEEN):
+        raise broken(number, "it is not an event with its hash")
+    body, written = raw[len(BEFORE):hash_at - len(BETWEEN)], raw[hash_at:-len(BEHIND)].decode("ascii", "replace")
+    if not HASH.fullmatch(written) or hashlib.sha256(body).hexdigest() != written:
+        raise broken(number, "its hash is not that of its event; something in it was changed")
+    try:
+        data = json.loads(body)
+        plain = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
+        if plain != body and canonical(data) != body:  # the first is quicker, and the same for all that we write
+            raise broken(number, "it is not in canonical form")
+        return Line(from_data(data), written, raw)
+    except Broken:
+        raise
+    except StillboreError as error:
+        raise broken(number, f"{error.what.rstrip('.')}") from None
+    except (ValueError, RecursionError, OverflowError):
+        raise broken(number, "it is no JSON in UTF-8") from None
+
+
+def split(data: bytes) -> Iterator[tuple[int, bytes, bool]]:
+    """The lines with their numbers; and whether each has its line end."""
+    start, number = 0, 0
+    while start < len(data):
+        number += 1
+        end = data.find(b"\n", start)
+        if end < 0:
+            yield number, data[start:], False
+            return
+        yield number, data[start:end], True
+        start = end + 1
+
+
+def read_export(data: bytes) -> Exported:
+    """A whole log as handed over. Raises Broken at the first line that does not hold; a last line without its line end
+    is told in ``torn``, and the lines before it are given."""
+    if len(data) > LARGEST_LOG:
+        raise InputFaults([Fault("log", f"It is larger than {LARGEST_LOG // 1_000_000} MB.", MEND)])
+    lines: list[Line] = []
+    footer: dict[str, object] | None = None
+    key = signature = torn = ""
+    for number, raw, ended in split(data):
+        if footer is not None:
+            raise broken(number, "it stands behind the footer")
+        if not ended:
+            torn = f"Line {number} has no end: the log was cut off in it."
+        elif raw.startswith(FOOTER):
+            footer, key, signature = _footer(raw, number)
+        else:
+            lines.append(read_line(raw, number))
+    if not lines:
+        raise InputFaults([Fault("log", torn or "There is no event in it.", "Give a log as it was exported.")])
+    return Exported(tuple(lines), footer, key, signature, torn)
+
+
+def _footer(raw: bytes, number: int) -> tuple[dict[str, object], str, str]:
+    try:
+        data = json.loads(raw)
+        sound = isinstance(data, dict) and data.keys() == {"footer", "key", "signature"} and canonical(data) == raw
+    except (ValueError, RecursionError, OverflowError, StillboreError):
+        sound = False
+    if not sound or not isinstance(data["footer"], dict) or not isinstance(data["key"], str) or \
+            not isinstance(data["signature"], str):
+        raise broken(number, "it is no footer")
+    return data["footer"], data["key"], data["signature"]
