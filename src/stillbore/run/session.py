@@ -14,7 +14,7 @@ from typing import Protocol
 from stillbore.errors import StillboreError
 from stillbore.plan import Plan
 from stillbore.record import events as log
-from stillbore.record.chain import Line, merged, next_place, seal_line
+from stillbore.record.chain import Chains, Line, merged, seal_line
 from stillbore.record.events import Event, Happening, Person, Value
 from stillbore.run.answers import BY_GAUGE_LOG, judge
 from stillbore.run.basis import Basis, Step, basis
@@ -72,6 +72,7 @@ class Session:
         if not self.lines:
             raise StillboreError(f"There is no job '{job}' in this store.", "Start it with: stillbore run start")
         self.bases: dict[str, Basis] = {}
+        self.chains = Chains(self.lines)
         for line in self.lines:
             self._learn(line.event)
         self.state = fold(((line.hash, line.event) for line in self.lines), self.bases)
@@ -116,13 +117,14 @@ class Session:
 
     def _event(self, what: Happening, hand: Hand) -> Event:
         now = self.clock()
-        n, order, prev, after = next_place(self.lines, self.device.name)
+        n, order, prev, after = self.chains.place(self.device.name)
         return Event(self.job, self.device.name, n, order, hand.person, hand.role, now.at, what, prev, now.boot,
                      now.tick_ms, now.offset_s, hand.paper_at, after)
 
     def _write(self, line: Line) -> None:
         self.shelf.append(line)
         self.lines.append(line)
+        self.chains.add(line)
         apply(self.state, line.hash, line.event, self.bases)
 
     def step(self, step_id: str) -> Step:
@@ -212,6 +214,7 @@ class Session:
     def refresh(self) -> None:
         """Take in what other devices have written since."""
         self.lines = merged(self.shelf.lines(self.job))
+        self.chains = Chains(self.lines)
         for line in self.lines:
             self._learn(line.event)
         self.state = fold(((line.hash, line.event) for line in self.lines), self.bases)

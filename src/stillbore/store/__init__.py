@@ -1,0 +1,1 @@
+"""Where a record is kept and by whose hand it is signed: disk, keys, sync."""

@@ -1,0 +1,170 @@
+"""Keys: Ed25519 for devices and people, and the list of keys that an auditor holds.
+
+A person's secret is a file that only that person's words open (PKCS 8, encrypted by ``cryptography``'s best method); a
+device's lies beside its store. A signature shows which key made it. Who holds the key is what the key list says; two
+keys made by one hand are still one hand.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+from stillbore.errors import Fault, InputFaults, StillboreError
+
+FORMAT = "stillbore keys 1"
+KINDS = ("person", "device")
+PUBLIC = re.compile(r"[0-9a-f]{64}")
+SHORTEST_WORDS = 6
+PEM, PKCS8 = serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8
+
+
+@dataclass(frozen=True)
+class Secret:
+    """A private key at hand: its public key (hex), and how it signs."""
+
+    private: Ed25519PrivateKey
+
+    @property
+    def public(self) -> str:
+        return self.private.public_key().public_bytes_raw().hex()
+
+    def sign(self, message: bytes) -> str:
+        return self.private.sign(message).hex()
+
+
+@dataclass(frozen=True)
+class KeyList:
+    """Public keys by whose they are."""
+
+    people: dict[str, str]
+    devices: dict[str, str]
+
+    @property
+    def known(self) -> frozenset[str]:
+        return frozenset(self.people.values()) | frozenset(self.devices.values())
+
+
+def check(key: str, message: bytes, signature: str) -> bool:
+    """Whether a signature (hex) over a message was made with the private half of a key (hex). Never raises."""
+    try:
+        Ed25519PublicKey.from_public_bytes(bytes.fromhex(key)).verify(bytes.fromhex(signature), message)
+    except (InvalidSignature, ValueError):
+        return False
+    # One signature, one text: fromhex would also take capitals and blanks.
+    return key == key.lower() and bytes.fromhex(signature).hex() == signature
+
+
+def make_person_key(path: Path, words: str) -> Secret:
+    """Make a person's secret and write it, opened by that person's own words. Raises StillboreError."""
+    if len(words) < SHORTEST_WORDS:
+        raise StillboreError("The words are too short.",
+                             f"Take at least {SHORTEST_WORDS} characters that only you know.")
+    secret = Secret(Ed25519PrivateKey.generate())
+    _write_new(path, secret.private.private_bytes(PEM, PKCS8, serialization.BestAvailableEncryption(words.encode())))
+    return secret
+
+
+def person_key(path: Path, words: str) -> Secret:
+    """Open a person's secret. Raises StillboreError where the words are wrong or it is no secret."""
+    try:
+        private = serialization.load_pem_private_key(_read(path), words.encode())
+    except (ValueError, TypeError):
+        raise StillboreError(f"{path.name} does not open with these words.", "Try again; nobody else can open it.") \
+            from None
+    return _ed25519(private, path)
+
+
+def device_key(path: Path) -> Secret:
+    """The device's own key; made on first use. It is not encrypted: it says which device wrote, not who."""
+    if not path.exists():
+        secret = Secret(Ed25519PrivateKey.generate())
+        _write_new(path, secret.private.private_bytes(PEM, PKCS8, serialization.NoEncryption()))
+        return secret
+    try:
+        private = serialization.load_pem_private_key(_read(path), None)
+    except (ValueError, TypeError):
+        raise StillboreError(f"{path} is no device key.", "Put the right file in its place.") from None
+    return _ed25519(private, path)
+
+
+def _ed25519(private: object, path: Path) -> Secret:
+    if not isinstance(private, Ed25519PrivateKey):
+        raise StillboreError(f"{path} holds another sort of key.", "Make one with: stillbore keys new")
+    return Secret(private)
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise StillboreError(f"{path} cannot be read: {error.strerror}.",
+                             "Make a secret with: stillbore keys new") from None
+
+
+def _write_new(path: Path, content: bytes) -> None:
+    """Write a secret whole, for its owner's eyes alone (mode 0600), and never over another."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        descriptor, draft = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")  # mkstemp makes it 0600
+        try:
+            with os.fdopen(descriptor, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            os.link(draft, path)  # fails where the name is taken, which a rename would not
+        finally:
+            os.unlink(draft)
+    except FileExistsError:
+        raise StillboreError(f"{path} is there already.", "Secrets are not written over; take another name.") from None
+    except OSError as error:
+        raise StillboreError(f"{path} cannot be written: {error.strerror}.", "Choose another place.") from None
+
+
+def load_keys(path: Path) -> KeyList:
+    """The key list: TOML with ``format = "stillbore keys 1"`` and ``[[key]]`` tables of ``id``, ``kind`` (person or
+    device) and ``public`` (64 hex digits). Raises InputFaults with every fault at once."""
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError) as error:
+        raise InputFaults([Fault(str(path), f"The key list cannot be read: {error}.", "Check the path.")]) from None
+    faults: list[Fault] = []
+    if data.get("format") != FORMAT:
+        faults.append(Fault(path.name, "This is not marked as a key list.",
+                            f'Its first line must be: format = "{FORMAT}"'))
+    rows = data.get("key", [])
+    found: dict[str, dict[str, str]] = {kind: {} for kind in KINDS}
+    for number, row in enumerate(rows if isinstance(rows, list) else [rows], 1):
+        _read_key(row, f"{path.name}, key {number}", found, faults)
+    if faults:
+        raise InputFaults(faults)
+    return KeyList(found["person"], found["device"])
+
+
+def _read_key(row: object, place: str, found: dict[str, dict[str, str]], faults: list[Fault]) -> None:
+    if not isinstance(row, dict) or row.keys() != {"id", "kind", "public"} or \
+            not all(isinstance(value, str) for value in row.values()):
+        faults.append(Fault(place, "It wants id, kind and public, as texts.", "See: stillbore keys new --help"))
+        return
+    name, kind, public = row["id"], row["kind"], row["public"]
+    if kind not in KINDS or not PUBLIC.fullmatch(public):
+        faults.append(Fault(place, f"'{name}' is no person or device with a key of 64 hex digits.", "Mend it."))
+    elif name in found[kind]:
+        faults.append(Fault(place, f"'{name}' stands there twice.", "Keep one."))
+    elif any(public in keys.values() for keys in found.values()):
+        faults.append(Fault(place, f"'{name}' has the key of another.", "One key, one hand."))
+    else:
+        found[kind][name] = public
+
+
+def key_entry(name: str, kind: str, public: str) -> str:
+    """An entry for a key list, as text."""
+    return f'[[key]]\nid = "{name}"\nkind = "{kind}"\npublic = "{public}"\n'
