@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
-from stillbore.errors import Fault, InputFaults
+from stillbore.errors import Fault, InputFaults, StillboreError
 from stillbore.job.kit import KIT
 from stillbore.job.procedure import PROCEDURE
 from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, Schema, load, load_text
+from stillbore.job.shipped import composed
 from stillbore.job.survey import SURVEY
 
 EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
@@ -39,18 +40,16 @@ def _load(schema: Schema, path: Path | None, example: str, faults: list[Fault]) 
         return None
 
 
-def _procedure(kit: JobFile, path: Path | None) -> JobFile:
-    """The order of work: a file given, or the shipped one that the kit names."""
+def _procedure(survey: JobFile, kit: JobFile, path: Path | None) -> JobFile:
+    """The order of work: a file given, or the shipped one for the kit's build and the survey's route."""
     if path is not None:
         return load(PROCEDURE, path)
-    name = str(kit.value("kit.procedure"))
-    shipped = files("stillbore.procedures").joinpath(f"{name}.toml")
-    if not shipped.is_file():
-        names = (item.name for item in files("stillbore.procedures").iterdir())
-        known = sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml"))
-        raise InputFaults([Fault(kit.row("kit").place, f"There is no order of work '{name}'.",
-                                 f"Write one of: {', '.join(known)}; or give a file with --procedure.")])
-    return load_text(PROCEDURE, shipped.read_text(encoding="utf-8"), f"{name}.toml")
+    build, route = str(kit.value("kit.procedure")), str(survey.value("job.route"))
+    try:
+        text = composed(build, route, str(kit.value("travel.counted_from")))
+    except StillboreError as error:
+        raise InputFaults([Fault(kit.row("kit").place, error.what, error.fix)]) from None
+    return load_text(PROCEDURE, text, f"{build}_{route.replace(' ', '_')}.toml")
 
 
 def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
@@ -63,4 +62,4 @@ def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
     rules_file = _load(RULES, rules, EXAMPLE_RULES, faults)
     if faults or survey_file is None or kit_file is None or rules_file is None:
         raise InputFaults(faults)
-    return JobFiles(survey_file, kit_file, rules_file, _procedure(kit_file, procedure))
+    return JobFiles(survey_file, kit_file, rules_file, _procedure(survey_file, kit_file, procedure))

@@ -18,7 +18,7 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
         Field("name", "text", "name of the kit", '"Example kit A"'),
         Field("statement", "text", "who stands behind these figures", '"Invented for demonstration."'),
         Field("build", "choice", "how drill and stopper get in", '"two branches"', choices=BUILDS),
-        Field("procedure", "text", "order of work, a file of procedures/ by name", '"two_branches"'),
+        Field("procedure", "text", "build of the kit, by which the order of work is chosen", '"two_branches"'),
         Field("approved_gases", "texts", "gases the kit is approved for", '["natural gas"]'),
         _fact("maximum_pressure", "highest service pressure the kit is for", "75 mbar", "Pa gauge", 0.0, 1e6),
         _fact("test_pressure", "pressure at which the rig is proved", "100 mbar", "Pa gauge", 0.0, 1e6),

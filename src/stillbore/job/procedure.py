@@ -13,7 +13,6 @@ SORTS = ("quantity", "yes or no", "choice", "count", "words", "gauge hold", "gau
 # How an answer must lie: to its limit, to two limits, to the choices, to an earlier answer.
 WANTED = ("at most", "at least", "below", "within", "yes", "no", "good", "same")
 HARD_HOLDS = 18
-ISOLATION_HOLDS = 16  # up to the bond; the last two belong to renewal and giving back
 SOURCE_NODE, PIT_NODE, LEG_NODE = "main", "pit", "leg"
 
 PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
@@ -22,6 +21,9 @@ PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
         Field("edition", "text", "edition", '"1"'),
         Field("statement", "text", "who stands behind it", '"Invented for demonstration."'),
     )),
+    Section("space", "a space that gas can fill, beside the main, the leg, the pit and the kit's compartments", (
+        Field("id", "text", "its name", '"old pipe"'),
+    ), many=True),
     Section("element", "a part of the pipe that holds gas back, beside the joints and valves of the kit", (
         Field("id", "text", "its name in the steps", '"stopper"'),
         Field("between", "texts", "the two spaces it parts", '["main", "leg"]'),
@@ -49,6 +51,7 @@ PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
               optional=True),
         Field("repeats", "text", "the earlier step that this one does again", '"E8"', optional=True),
         Field("evidence", "texts", "what is kept with it: photo, gauge log or file", '["photo"]', optional=True),
+        Field("other_gauge", "flag", "whether it is proved with another gauge than the rig's", "true", optional=True),
         Field("monitor", "flag", "whether a gas monitor, on and bump tested, must run", "true", optional=True),
     ), many=True, least_rows=1),
     Section("ask", "a question that a step asks, or a value that it measures", (
@@ -77,7 +80,8 @@ PROCEDURE = Schema("procedure", 1, "The order of work for one build of kit.", (
 def check(procedure: JobFile, kit: JobFile) -> None:
     """Check a procedure against the kit it is to be worked with. Raises InputFaults with every fault."""
     compartments = {row.text("id") for row in kit.rows("compartment")}
-    spaces = compartments | {SOURCE_NODE, PIT_NODE, LEG_NODE}
+    own = {row.text("id") for row in procedure.rows("space")}
+    spaces = compartments | own | {SOURCE_NODE, PIT_NODE, LEG_NODE}
     faults: list[Fault] = []
 
     def fault(row: Row, what: str, known: set[str]) -> None:
@@ -93,7 +97,7 @@ def check(procedure: JobFile, kit: JobFile) -> None:
                 fault(row, f"'{row.text('id')}' does not lie between two spaces known here.", known)
     elements = {row.text("id") for rows in (kit.rows("joint"), kit.rows("valve"), procedure.rows("element"))
                 for row in rows}
-    for sort, groups in (("space", [kit.rows("compartment")]),
+    for sort, groups in (("space", [kit.rows("compartment"), procedure.rows("space")]),
                          ("element", [kit.rows("joint"), kit.rows("valve"), procedure.rows("element")])):
         named = {SOURCE_NODE, PIT_NODE, LEG_NODE} if sort == "space" else set()
         for row in (row for rows in groups for row in rows):
@@ -118,9 +122,9 @@ def check(procedure: JobFile, kit: JobFile) -> None:
                            "procedure has.", elements)
         if hold is not None and not row.values.get("two_people", False):
             faults.append(Fault(row.place, f"The hard hold {hold} is not witnessed.", "Write two_people = true."))
-    missing = [str(number) for number in range(1, ISOLATION_HOLDS + 1) if number not in holds]
+    missing = [str(number) for number in range(1, HARD_HOLDS + 1) if number not in holds]
     if missing:
         faults.append(Fault(procedure.name, f"The hard holds {', '.join(missing)} are in no step.",
-                            f"Each hard hold of the isolation, 1 to {ISOLATION_HOLDS}, stands in one step."))
+                            f"Each hard hold, 1 to {HARD_HOLDS}, stands in one step."))
     if faults:
         raise InputFaults(faults)

@@ -83,6 +83,8 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("shortest_hold", "shortest hold", "120 s", "s"),
         _limit("gauge_over_test", "gauge range over test pressure, at least", "1.5", "-"),
         _limit("temperature_change", "temperature change over the hold to be reckoned with", "0.2 K", "K difference"),
+        Field("zero", "fact", "where the gauge must stand at zero",
+              '{ value = "-0.2..0.2 mbar", source = "common practice" }', unit="Pa gauge", least=-1e4),
     ),
     _limits(
         "letby", "limits on let-by past the stopper",
@@ -93,6 +95,7 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("pressure_margin", "how far above the watched pressure a pass still counts", "5 mbar", "Pa"),
         _limit("fresh", "how long a pass stays fresh", "5 min", "s"),
         _limit("settle", "how long the vent stays open first, so that the gas warms again", "30 s", "s"),
+        _limit("fall_before_venting", "largest fall in a minute before venting", "0.3 mbar", "Pa"),
     ),
     _limits(
         "locate", "what a leak hunt costs, and how far its signs can be trusted",
@@ -121,6 +124,30 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("discharge_coefficient", "discharge coefficient of a drilled hole", "0.62..0.85", "-"),
         _limit("loss_coefficient", "losses of entry, saddle and bends of the service, as K", "1..3", "-"),
         _limit("roughness", "roughness of old steel pipe", "0.05..0.5 mm", "m"),
+    ),
+    _limits(
+        "atmosphere", "what the atmosphere in the pit must be like, beside flammable gas",
+        _limit("least_oxygen", "least oxygen", "19.5 %", "-"),
+        _limit("most_oxygen", "most oxygen", "23.5 %", "-"),
+        _limit("carbon_monoxide", "most carbon monoxide, in parts of a million", "30", "-"),
+        _limit("hydrogen_sulphide", "most hydrogen sulphide, in parts of a million", "5", "-"),
+    ),
+    _limits(
+        "new_pipe", "limits on the new pipe",
+        _limit("deepest_score", "deepest score, as a share of the wall", "10 %", "-"),
+        _limit("test_pressure", "test pressure, at the least", "350 mbar", "Pa gauge"),
+        _limit("hold", "length of the test, at the least", "5 min", "s"),
+        _limit("largest_fall", "largest fall in that time", "1 mbar", "Pa"),
+        _limit("purged_to", "share of gas at the purge end, at the least", "90 %", "-"),
+    ),
+    _limits(
+        "annulus", "limits on the annulus between old and new pipe",
+        _limit("largest_rise", "largest rise in the watch", "0.3 mbar", "Pa"),
+        _limit("watch", "length of the watch, at the least", "5 min", "s"),
+    ),
+    _limits(
+        "abandoned", "what may be left",
+        _limit("longest_stub", "longest live stub", "0.3 m", "m"),
     ),
     _limits(
         "people", "who must be there",

@@ -147,7 +147,8 @@ def planned_steps(procedure: JobFile, kit: JobFile, numbers: Mapping[str, Number
     for row in procedure.rows("step"):
         state = apply(state, row)
         seen = _seen(state, gauge) if gauge else None
-        blind = [name for name in row.texts("proves") if seen is not None and not seen & set(state[name].ends)]
+        blind = [name for name in row.texts("proves") if seen is not None and not seen & set(state[name].ends)
+                 and not row.values.get("other_gauge", False)]
         if blind:
             what = f"The step '{row.text('id')}' proves '{', '.join(blind)}'"
             raise InputFaults([Fault(row.place, f"{what}, which the gauge cannot see then: a shut valve parts them.",

@@ -69,7 +69,8 @@ def _answered(state: State, hash: str, event: Event, at: Instant, what: log.Answ
 
 
 def _compare(state: State, key: str) -> None:
-    """Whether an answer differs from the fact of the survey that it finds out: then the plan has to be made again."""
+    """Whether an answer differs from the fact of the survey that it finds out: then the plan has to be made again. A
+    fact known as a range has its uncertainty in it; one written as a single value is given the question's."""
     ask, answer = state.basis.asks.get(key), state.answers[key]
     state.different.pop(key, None)
     fact = state.basis.facts.get(ask.tells) if ask and ask.tells else None
@@ -79,7 +80,9 @@ def _compare(state: State, key: str) -> None:
         low, high = span(ask, replace(answer.value, uncertainty=""), fact.unit)
     except UnitError:
         return
-    if fact.low is None or fact.high is None or low < fact.low - 1e-9 * abs(low) or high > fact.high + 1e-9 * abs(high):
+    best, room = (low + high) / 2.0, (high - low) / 2.0 if fact.low == fact.high else 0.0
+    slack = room + 1e-9 * abs(best)
+    if fact.low is None or fact.high is None or not fact.low - slack <= best <= fact.high + slack:
         state.different[key] = ask.tells
 
 
