@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 TESTS = Path(__file__).parent
-KINDS = ("contract", "published", "reference", "job", "plan", "gauge", "practice", "report", "cli")
+KINDS = ("contract", "published", "reference", "job", "plan", "gauge", "practice", "store", "report", "cli")
 passed: Counter[str] = Counter()
 
 

@@ -154,7 +154,8 @@ class Database:
             raise StillboreError(f"{self.path.name} is a database, but no store of jobs.", "Check the path.")
         if version > VERSION:
             raise StillboreError(f"The store {self.path.name} was written by a newer program: its version is "
-                                 f"{version}, and {VERSION} is known here.", "Take the newer program; nothing was changed.")
+                                 f"{version}, and {VERSION} is known here.",
+                                 "Take the newer program; nothing was changed.")
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:

@@ -101,7 +101,8 @@ class Store(Protocol):
         """The hashes of all lines held of a job, sorted."""
 
     def digests(self) -> dict[str, str]:
-        """For every job of which anything is held, one hash over its set of lines: equal sets, equal hashes."""
+        """For every job of which anything is held, one hash over its set of lines and of the files it lacks:
+        equal sets, equal hashes."""
 
     def waiting(self, job: str) -> list[Waiting]:
         """The lines held but not shown, in the order (order, device)."""

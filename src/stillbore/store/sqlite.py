@@ -2,8 +2,8 @@
 
 Write-ahead log, ``synchronous = FULL``: a call that writes returns after SQLite has synced the log to disk. Any number
 of readers; writers take turns by SQLite's own lock, which the kernel lets go when a process dies. One writer per
-device: a line is taken only if it follows the head of its device's chain as it stands inside the transaction, so a second
-program that writes as the same device is refused.
+device: a line is taken only if it follows the head of its device's chain as it stands inside the transaction, so a
+second program that writes as the same device is refused.
 """
 
 from __future__ import annotations
@@ -101,8 +101,10 @@ class SqliteStore:
     def digests(self) -> dict[str, str]:
         made: dict[str, hashlib._Hash] = {}
         with self._database.reading() as connection:
-            for job, hash in connection.execute("SELECT job, hash FROM line ORDER BY job, hash"):
-                made.setdefault(job, hashlib.sha256()).update(hash.encode())
+            for job, word in connection.execute(
+                    "SELECT job, hash AS word FROM line UNION ALL SELECT job, 'lacks ' || sha256 FROM named "
+                    "WHERE sha256 NOT IN (SELECT sha256 FROM file) ORDER BY job, word"):
+                made.setdefault(job, hashlib.sha256()).update(word.encode())
         return {job: each.hexdigest() for job, each in made.items()}
 
     def give(self, job: str, hashes: Iterable[str] | None = None) -> Iterator[bytes]:
