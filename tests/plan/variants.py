@@ -10,6 +10,7 @@ from pathlib import Path
 
 import stillbore
 from stillbore.job.files import load_job
+from stillbore.job.shipped import composed
 from stillbore.plan import plan
 
 PACKAGE = Path(stillbore.__file__).parent
@@ -21,8 +22,8 @@ def example(name):
     return (PACKAGE / "examples" / f"{name}.toml").read_text(encoding="utf-8")
 
 
-def procedure(name):
-    return (PACKAGE / "procedures" / f"{name}.toml").read_text(encoding="utf-8")
+def procedure(name, route="renew towards the main"):
+    return composed(name, route)
 
 
 def blocks(text):

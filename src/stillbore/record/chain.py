@@ -11,7 +11,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from stillbore.record.canonical import canonical
-from stillbore.record.events import Event, Head, to_data
+from stillbore.record.events import Event, Head
+from stillbore.record.plain import to_data
 
 FOOTER_FORMAT = "stillbore footer 1"
 BEFORE, BETWEEN, BEHIND = b'{"event":', b',"hash":"', b'"}'

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from stillbore.errors import Fault, InputFaults, StillboreError
 from stillbore.record.canonical import canonical
 from stillbore.record.chain import BEFORE, BEHIND, BETWEEN, Line
-from stillbore.record.events import HASH, from_data
+from stillbore.record.events import HASH
+from stillbore.record.plain import from_data
 
 LARGEST_LOG = 400_000_000  # bytes
 LONGEST_LINE = 200_000
