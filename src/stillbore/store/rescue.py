@@ -36,6 +36,8 @@ def rescue(path: Path) -> Rescued:
         blocks = [each.read_bytes() for each in (path, Path(f"{path}-wal")) if each.exists()]
     except OSError as error:
         raise StillboreError(f"{path.name} cannot be read: {error.strerror}.", "Check the path.") from None
+    if not blocks:
+        raise StillboreError(f"There is no {path.name}.", "Check the path.")
     found: dict[str, Line] = {}
     files: dict[str, bytes] = {}
     for raw in [*_rows(path, "line", "raw"), *(piece for block in blocks for piece in _pieces(block))]:

@@ -176,8 +176,9 @@ class SqliteStore:
     def _sorted_out(self, job: str, which: str) -> Iterator[tuple[Line, str]]:
         """The lines of a job in merged order, each with why it is not shown, or ""."""
         with self._database.reading() as connection:
-            rows = connection.execute(f"SELECT whole, raw FROM line WHERE job = ? {which}", (job,)).fetchall()
-        read = sorted(((_stored(raw, self.path), whole) for whole, raw in rows), key=lambda each: order(each[0]))
+            rows = connection.execute(f"SELECT whole, raw, device, n FROM line WHERE job = ? {which}",
+                                      (job,)).fetchall()
+        read = sorted(((self._read(*rest), whole) for whole, *rest in rows), key=lambda each: order(each[0]))
         taken = {(line.event.device, line.event.n) for line, whole in read if whole}
         fate: dict[str, str] = {}
         for line, whole in read:
@@ -189,6 +190,15 @@ class SqliteStore:
                 why = UNSEEN if before or any(fate.get(seen.hash) != "" for seen in event.after) else ""
             fate[line.hash] = why
             yield line, why
+
+    def _read(self, raw: bytes, device: str, n: int) -> Line:
+        """A stored line, with its hash reckoned anew."""
+        try:
+            return read_line(raw)
+        except StillboreError:
+            raise StillboreError(f"The store {self.path.name} is damaged: line {n} of {device} is not what was "
+                                 "written.",
+                                 "Copy the file; stillbore.store.rescue reads what is left in it.") from None
 
     # Kept files
 
@@ -275,14 +285,6 @@ def _not_next(event: Event) -> StillboreError:
                           "is taken, or a line before it is missing.",
                           "Another program writes as this device, or its store was copied. Read the log again; give "
                           "each device a name of its own.", code="fork")
-
-
-def _stored(raw: bytes, path: Path) -> Line:
-    try:
-        return read_line(raw)
-    except StillboreError as error:
-        raise StillboreError(f"The store {path.name} is damaged: {error.what}",
-                             "Copy the file; stillbore.store.rescue reads what is left in it.") from None
 
 
 def _sound(batch: list[tuple[int, bytes]], taken: Taken) -> Iterator[Line]:

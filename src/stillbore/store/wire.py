@@ -230,7 +230,7 @@ class Remote:
     does; nothing is lost by that, the next exchange goes on."""
 
     def __init__(self, address: str, token: str, timeout_s: float = TIMEOUT_S) -> None:
-        if urlsplit(address).scheme not in ("http", "https"):
+        if not address.startswith(("http://", "https://")):
             raise StillboreError(f"'{address}' is no http or https address.", "Write it as https://depot.example:8443")
         if not (token.isascii() and token.isprintable()):
             raise StillboreError("The token has letters in it that a token cannot have.", "Give it as the depot did.")
