@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 TESTS = Path(__file__).parent
-KINDS = ("contract", "published", "reference", "job", "plan", "gauge", "practice", "store", "report", "cli")
+KINDS = ("contract", "published", "reference", "job", "plan", "gauge", "practice", "record", "run", "store", "report",
+         "cli")
 passed: Counter[str] = Counter()
 
 
