@@ -94,6 +94,20 @@ class Book:
             if isinstance(entry.event.happening, kind):
                 yield entry, entry.event.happening
 
+    @cached_property
+    def done(self) -> dict[str, list[Entry]]:
+        """Of each step, every time that it was done."""
+        found: dict[str, list[Entry]] = {}
+        for entry, what in self.of(log.Done):
+            found.setdefault(what.step, []).append(entry)
+        return found
+
+    @cached_property
+    def people(self) -> dict[str, log.Person]:
+        """Everybody who was ever on the job."""
+        opened = [person for _, what in self.of(log.Opened) for person in what.people]
+        return {person.id: person for person in [*opened, *(what.person for _, what in self.of(log.Enrolled))]}
+
     def plan(self, entry: Entry) -> Plan | None:
         return self.plans.get(entry.plan)
 

@@ -34,7 +34,7 @@ def of_times(book: Book) -> Iterator[Question]:
 
 
 def _dones(book: Book, before: Entry, *steps: str) -> list[Entry]:
-    return [entry for entry, what in book.of(log.Done) if what.step in steps and entry.number < before.number]
+    return [entry for step in steps for entry in book.done.get(step, ()) if entry.number < before.number]
 
 
 def _too_quick(book: Book) -> Iterator[Question]:
@@ -108,8 +108,9 @@ def _before_fitted(book: Book) -> Iterator[Question]:
 
 def _old_district(book: Book) -> Iterator[Question]:
     """A let-by watch against a pressure of the district that was read long before."""
+    district = [entry for entry, _ in book.of(log.District)]
     for entry, what, ask in book.answers:
-        readings = [found for found, _ in book.of(log.District) if found.number < entry.number]
+        readings = [found for found in district if found.number < entry.number]
         if ask is None or ask.sort != "gauge let-by" or not readings or entry.at is None or readings[-1].at is None:
             continue
         gone = elapsed(readings[-1].at, entry.at)
@@ -133,9 +134,7 @@ def _out_of_date(book: Book) -> Iterator[Question]:
 def _dated(book: Book, entry: Entry) -> Iterator[tuple[str, date]]:
     """What an event used that has a last day: (name, day)."""
     what, plan = entry.event.happening, book.plan(entry)
-    person = next((each for _, opened in book.of(log.Opened) for each in opened.people
-                   if each.id == entry.event.person), None) or \
-        next((each.person for _, each in book.of(log.Enrolled) if each.person.id == entry.event.person), None)
+    person = book.people.get(entry.event.person)
     if person and person.expires and not isinstance(what, (log.Opened, log.Sealed)):
         with suppress(ValueError):  # a hostile log may write anything there
             yield f"the authorisation of {person.id}", date.fromisoformat(person.expires)

@@ -34,7 +34,7 @@ def _no_drop(book: Book) -> Iterator[Question]:
     """Every gauge that should not move did not move at all."""
     moves: list[tuple[Entry, bool]] = []
     for entry, what, ask in book.answers:
-        if ask is None or not (ask.sort in HOLDS or ask.name in MOVES):
+        if ask is None or not (ask.sort in HOLDS or ask.sort == "quantity" and ask.name in MOVES):
             continue
         logs = [found for sha256 in what.evidence if (found := book.gauge_log(sha256))]
         number = decimal(what.value)
