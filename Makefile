@@ -2,13 +2,22 @@
 PYTHON ?= python3
 BIN := .venv/bin
 INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
-EXAMPLE := src/stillbore/examples/service.toml
+EXAMPLES := src/stillbore/examples
+EXAMPLE := $(EXAMPLES)/service.toml
 OUT := out/J-0001
 
-.PHONY: demo test lint published bench studies schemas clean
+.PHONY: demo test lint published bench torture studies schemas clean
 
-demo: .venv/.documents  ## plan the example service; print it; write the pack
+demo: .venv/.documents  ## plan the example service, do its job from a file, leave a sealed record, verify it
+	rm -rf $(OUT)
 	$(BIN)/stillbore plan $(EXAMPLE) --html $(OUT)/pack.html --pdf $(OUT)/pack.pdf --sheet $(OUT)/sheet.pdf
+	for person in P1 P2; do $(BIN)/stillbore keys new $$person --secret $(OUT)/keys/$$person.secret \
+	  --words-file $(EXAMPLES)/evidence/$$person.words --list $(OUT)/keys/keys.toml || exit 1; done
+	$(BIN)/stillbore keys device D1 --store $(OUT)/jobs.db --list $(OUT)/keys/keys.toml
+	$(BIN)/stillbore run --store $(OUT)/jobs.db replay $(EXAMPLES)/job.run --set KEYS=$(OUT)/keys --quiet
+	$(BIN)/stillbore record export $(OUT)/record --store $(OUT)/jobs.db
+	$(BIN)/stillbore record show $(OUT)/record
+	$(BIN)/stillbore record verify $(OUT)/record --keys $(OUT)/keys/keys.toml
 
 test: lint  ## every test
 	$(BIN)/python -m pytest
@@ -21,6 +30,9 @@ published: .venv/.test  ## what every formula is checked against
 
 bench: .venv/.test  ## speed, as ratios to floors measured in the same run
 	$(BIN)/python bench/bench.py
+
+torture: .venv/.test  ## the store under killed writers, full disks, lost and torn tails; prints the counts (some minutes)
+	$(BIN)/python tests/store/torture.py
 
 studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
 	$(BIN)/python studies/hold.py --write
@@ -41,7 +53,7 @@ clean:
 	$(PYTHON) -m venv .venv
 
 .venv/.documents: pyproject.toml | .venv/bin/python
-	$(INSTALL) -e '.[documents]'
+	$(INSTALL) -e '.[documents,records]'
 	touch $@
 
 .venv/.test: pyproject.toml | .venv/bin/python
