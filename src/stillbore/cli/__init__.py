@@ -18,6 +18,9 @@ COMMANDS = {
     "plan": "Plan one service: a table on the screen, and the job pack if asked.",
     "explain": "Print how a number of a plan came about, and which fact would narrow it most.",
     "gauge": "Judge gauge readings: a hold, or let-by past the stopper.",
+    "run": "Do a job: answers, signatures, hold points, stops; every step of it is logged.",
+    "record": "What a job leaves: show, verify, export, compare.",
+    "keys": "Secrets of people, and the list that says whose key is whose.",
     "locate": "Find the leaking joint of a rig: who is under suspicion, and the next move.",
     "calc": "Call any formula, with units on every argument; without arguments list them.",
     "tables": "Print a published table with its source; without a name list them.",
@@ -38,7 +41,9 @@ program = click.version_option(__version__, prog_name="stillbore")(
 def main() -> None:
     """Run the program; faults of the input are printed with their places and end with exit code 2."""
     try:
-        program.main(standalone_mode=False)
+        code = program.main(standalone_mode=False)
+        if isinstance(code, int) and code:  # a command that ends with a code of its own, as a refusal does
+            sys.exit(code)
     except InputFaults as error:
         click.echo(str(error), err=True)
         sys.exit(EXIT_BAD_INPUT)

@@ -19,6 +19,7 @@ BY_GAUGE_LOG = ("gauge hold", "gauge let-by", "gauge break-through")
 # "30.2 mbar", "30.2 +/- 0.3 mbar", "4"
 _QUANTITY = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*(?:(?:\+/-|±)\s*(\d+(?:\.\d+)?))?\s*([^\d\s].*)?")
 NOT_MEASURED = "not measured"
+ZEROS = re.compile(r"\.0+(?= |$)|(\.\d*[1-9])0+(?= |$)")  # "75.00 mbar" is a limit of 75 mbar
 
 
 def value_of(ask: Ask, text: str, instrument: str = "", how: str = "") -> Value:
@@ -83,8 +84,8 @@ def judge(state: State, ask: Ask, value: Value) -> Judged:
 
     A log of the gauge is not judged here (see ``run.gauge_log``): its verdict comes with the answer.
     """
-    if not ask.wanted or ask.sort in BY_GAUGE_LOG:
-        return Judged("")
+    if ask.sort in BY_GAUGE_LOG or not ask.wanted:
+        return Judged("", sentence=f"{ask.about}: {value.written}.")
     limit, rule = _limit_words(state, ask)
     if value.how not in FIRST_HAND:
         return Judged(NOT_PROVEN, limit, rule, f"It is known by {value.how} only; a hold wants it measured or seen."
@@ -111,15 +112,18 @@ def _limit_words(state: State, ask: Ask) -> tuple[str, str]:
     if ask.wanted == "same":
         other = state.answers.get(ask.same_as)
         return (other.value.written if other else "unknown"), ask.same_as
-    found = [_in_unit(limit, ask.unit) for limit in _limits(state.basis, ask)]
+    found = [_in_unit(limit, ask) for limit in _limits(state.basis, ask)]
     return " to ".join(found), " to ".join(name for name in (ask.limit, ask.limit_to) if name)
 
 
-def _in_unit(limit: Limit | None, unit: str) -> str:
+def _in_unit(limit: Limit | None, ask: Ask) -> str:
+    """A limit in the answer's unit: the end of it that binds, or both where the answer has to lie between them."""
     if limit is None or limit.low is None or limit.high is None:
         return "unknown"
-    shown = unit if unit in UNITS.get(limit.unit, {}) else limit.shown or None
-    first, last = (show(end, limit.unit, shown, 4) for end in (limit.low, limit.high))
+    shown = ask.unit if ask.unit in UNITS.get(limit.unit, {}) else limit.shown or None
+    ends = {"at most": (limit.low,), "below": (limit.low,), "at least": (limit.high,)}
+    texts = [ZEROS.sub(r"\1", show(end, limit.unit, shown, 4)) for end in ends.get(ask.wanted, (limit.low, limit.high))]
+    first, last = texts[0], texts[-1]
     return first if first == last else f"{first} to {last}"
 
 
@@ -133,8 +137,8 @@ def _verdict(state: State, ask: Ask, value: Value) -> str:
     if ask.wanted == "good":
         return MET if value.text in ask.good else NOT_MET
     if ask.wanted == "same":
-        other = state.answer(ask.same_as)
-        if other is None or not other.value.number:
+        other = state.answers.get(ask.same_as)
+        if other is None or not other.value.number or not state.stands(ask.same_as.partition(".")[0]):
             return NOT_PROVEN
         return MET if Decimal(other.value.number) == Decimal(value.number) else NOT_MET
     return _against(ask, value, _limits(state.basis, ask))

@@ -178,6 +178,8 @@ def reopen(state: State, step_id: str, why: str, at: Instant, by: Step | None = 
     later = next((other.id for other in state.basis.steps if other.repeats == step_id and by and
                   other.place > by.place), "")
     if not later and not still_wanted(state, step):
+        if by and by.place > step.place:
+            return  # the order of work itself goes on from there
         state.remarks = (*state.remarks, Remark(state.number, step_id, at,
                                                 f"It no longer rests on what it did ({why}), and nothing that is "
                                                 "still to be done rests on it."))

@@ -83,6 +83,11 @@ def person_key(path: Path, words: str) -> Secret:
     return _ed25519(private, path)
 
 
+def device_key_path(store: Path, device: str) -> Path:
+    """Where a device's key lies: beside its store."""
+    return store.with_name(f"{store.name}.{device}.key")
+
+
 def device_key(path: Path) -> Secret:
     """The device's own key; made on first use. It is not encrypted: it says which device wrote, not who."""
     if not path.exists():
