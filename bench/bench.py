@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy
 import typst
 from ruptures import Pelt
+from store_bench import store_rows
 
 from stillbore import derive as derive_module
 from stillbore import formulas
@@ -130,6 +131,7 @@ def main() -> None:
              seconds(lambda: typst.compile(str(blank)), 5), 1.0),
         ]
         rows += gauge_rows(Path(folder))
+        rows += store_rows(Path(folder))
     print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
     for what, taken, floor, floor_taken, wanted in rows:
         limit = f"{wanted * 1e3:.0f} ms" if wanted else ""

@@ -79,7 +79,7 @@ class Database:
 
     def _connect(self, path: Path, mode: str) -> sqlite3.Connection:
         made = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", timeout=self.wait_s, isolation_level=None,
-                               uri=True, check_same_thread=False)
+                               uri=True)
         try:
             made.execute("PRAGMA foreign_keys = ON")
             made.execute("PRAGMA secure_delete = ON")  # what is erased is overwritten

@@ -250,8 +250,9 @@ class SqliteStore:
         return found
 
     def erase(self, job: str, reference: str | None = None) -> int:
-        """As the interface says; the bytes are overwritten. Raises StillboreError where another program that reads
-        keeps them in the write-ahead log; they are no longer shown, and go when it is done and this is called again."""
+        """As the interface says; the bytes are overwritten in the file (what a disk keeps of old blocks is out of reach).
+        Raises StillboreError where another program that reads keeps them in the write-ahead log: they are no longer
+        shown, and go when it is done and this is called again."""
         found = self.aside(job)
         count = sum(len(found[name]) for name in found if reference in (None, name))
         with self._database.writing() as connection:
