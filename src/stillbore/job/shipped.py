@@ -14,47 +14,60 @@ from stillbore.errors import StillboreError
 @dataclass(frozen=True)
 class Build:
     """What a build of kit calls its parts: the joints beside gasket and gauge, and the valve behind which the stopper
-    is drawn."""
+    is drawn; and the parts of the order of work from the first hole to the coupon."""
 
     title: str
     joints: tuple[str, ...]
     valve: str
+    parts: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Route:
     """What follows the cut: the parts of the order of work behind it, what is fitted to the cut end and which elements
-    that closes, the step after which the end is proved, and the spaces and elements of its own."""
+    that closes; the steps on which the test of the new pipe, the saddle and the measuring before backfill rest; the
+    spaces and elements of its own."""
 
     title: str
     parts: tuple[str, ...]
     end: str
     closes: tuple[str, ...]
-    proved: str
+    measured: tuple[str, ...]
+    tested: tuple[str, ...] = ()
+    saddle: tuple[str, ...] = ()
     spaces: tuple[str, ...] = ()
     elements: tuple[tuple[str, str, str, str], ...] = ()
 
 
 BUILDS = {
-    "two_branches": Build("through two branches", ("drill opening", "stopper opening"), "stopper valve"),
-    "single_branch": Build("through a single branch", ("branch opening",), "branch valve"),
+    "two_branches": Build(
+        "through two branches", ("drill opening", "stopper opening"), "stopper valve",
+        ("drill", "two_branches_drawn", "stop", "two_branches_capped", "coupon")),
+    "single_branch": Build(
+        "through a single branch", ("branch opening",), "branch valve",
+        ("drill", "single_branch_drawn", "coupon", "single_branch_housing", "stop")),
 }
 STOPPER = ("stopper", "main", "leg", "open")
 ROUTES = {
     "cap and abandon": Route(
-        "cap and abandon", ("cap_and_abandon", "give_back_none"), "permanent cap", ("pipe at the cut",), "G3",
-        elements=(STOPPER,)),
+        "cap and abandon", ("cap", "saddle", "dead_pipe", "give_back_none"), "permanent cap", ("pipe at the cut",),
+        measured=("G2", "G3"), saddle=("G1",), elements=(STOPPER,)),
     "renew towards the main": Route(
-        "renew by insertion towards the main", ("renew_towards_main", "give_back_gas"), "gland with its valve",
-        ("pipe at the cut",), "F12", ("old pipe",),
+        "renew by insertion towards the main",
+        ("towards_main_ready", "static", "towards_main_insert", "fuse", "towards_main_gas", "give_back_gas"),
+        "gland with its valve", ("pipe at the cut",), measured=("F12", "H2"), tested=("F6", "F8"),
+        spaces=("old pipe",),
         # The annulus seal lies before the stopper's place; the new pipe is a way of its own, that is not there yet.
-        (("annulus seal", "main", "old pipe", "open"), ("stopper", "old pipe", "leg", "open"),
-         ("new pipe", "main", "pit", "permanent"))),
+        elements=(("annulus seal", "main", "old pipe", "open"), ("stopper", "old pipe", "leg", "open"),
+                  ("new pipe", "main", "pit", "permanent"))),
     "renew towards the house": Route(
-        "renew by insertion towards the house", ("renew_towards_house", "give_back_gas"), "gland with its valve",
-        ("pipe at the cut", "gland valve"), "F12", ("new pipe's bore",),
-        (STOPPER, ("gland valve", "leg", "new pipe's bore", "permanent"),
-         ("new pipe", "new pipe's bore", "pit", "open"))),
+        "renew by insertion towards the house",
+        ("towards_house_ready", "static", "towards_house_insert", "fuse", "towards_house_gas", "saddle",
+         "give_back_gas"),
+        "gland with its valve", ("pipe at the cut", "gland valve"), measured=("G2", "H2"), tested=("F8",),
+        saddle=("F12",), spaces=("new pipe's bore",),
+        elements=(STOPPER, ("gland valve", "leg", "new pipe's bore", "permanent"),
+                  ("new pipe", "new pipe's bore", "pit", "open"))),
 }
 HEAD = """\
 # INVENTED. An example order of work for a kit of this build and this route. The operator's own procedure ranks above
@@ -80,12 +93,13 @@ def composed(build: str, route: str, counted_from: str = "pilot contact") -> str
                              f"Write one of: {known}; or give a file with --procedure.")
     made, follows = BUILDS[build], ROUTES[route]
     fill = {'"{joints}"': _listed(made.joints), "{valve}": made.valve, '"{cut}"': _listed(follows.closes),
-            "{end}": follows.end, "{datum}": counted_from, "{proved}": follows.proved}
+            "{end}": follows.end, "{datum}": counted_from, '"{measured}"': _listed(follows.measured),
+            '"{tested}"': _listed(follows.tested), '"{before_saddle}"': _listed(follows.saddle)}
     blocks = [HEAD.format(build=made.title, route=follows.title)]
     blocks += [f'[[space]]\nid = "{name}"\n' for name in follows.spaces]
     blocks += [f'[[element]]\nid = "{name}"\nbetween = ["{first}", "{second}"]\nstate = "{state}"\n'
                for name, first, second, state in (*SHARED, *follows.elements)]
-    blocks += [_filled(part, fill) for part in ("arrive", "dig", "kit_on", build, "cut", *follows.parts, "close")]
+    blocks += [_filled(part, fill) for part in ("arrive", "dig", "kit_on", *made.parts, "cut", *follows.parts, "close")]
     return "\n".join(blocks)
 
 
