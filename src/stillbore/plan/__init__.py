@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stillbore import __version__
@@ -95,7 +96,23 @@ class Plan:
 def plan(files: JobFiles) -> Plan:
     """Work out the plan. Raises InputFaults if the procedure and the kit do not belong together."""
     check(files.procedure, files.kit)
-    work = Workings(files.survey, files.kit, files.rules)
+    work, saw, chosen = _worked_out(files.survey, files.kit, files.rules)
+    work.section("steps", "Order of work")
+    steps = planned_steps(files.procedure, files.kit, work.numbers)
+    exposed(work, steps)
+    work.sections[0].grids.append(reasons(work))
+    return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
+                steps)
+
+
+def numbers(survey: JobFile, kit: JobFile, rules: JobFile) -> Mapping[str, Number]:
+    """Every number of a plan by its dotted name, whatever the order of work says."""
+    return _worked_out(survey, kit, rules)[0].numbers
+
+
+def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings, Row | None, Row | None]:
+    """Everything but the order of work, and the saw and the stopper chosen."""
+    work = Workings(survey, kit, rules)
     method(work)
     pipe(work)
     saw = travel(work)
@@ -110,9 +127,4 @@ def plan(files: JobFiles) -> Plan:
     contingency(work)
     people(work)
     provenance(work)
-    work.section("steps", "Order of work")
-    steps = planned_steps(files.procedure, files.kit, work.numbers)
-    exposed(work, steps)
-    work.sections[0].grids.append(reasons(work))
-    return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
-                steps)
+    return work, saw, chosen
