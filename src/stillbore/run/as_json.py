@@ -13,10 +13,10 @@ from stillbore.run.question import Question
 VERIFICATION, COMPARISON = "stillbore verification 1", "stillbore comparison 1"
 
 
-def verification_json(report: Report, asked: Sequence[Question] = ()) -> dict[str, object]:
-    """A verification, and the auditor's questions."""
+def verification_json(report: Report, asked: Sequence[Question] = (), said: Sequence[str] = ()) -> dict[str, object]:
+    """A verification, the auditor's questions, and what else was found when the record was read."""
     return _plain({"format": VERIFICATION, "sentence": report.sentence, **asdict(report),
-                   "asked": [asdict(question) for question in asked]})
+                   "asked": [asdict(question) for question in asked], "said": list(said)})
 
 
 def comparison_json(comparison: Comparison) -> dict[str, object]:

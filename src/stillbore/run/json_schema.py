@@ -133,7 +133,8 @@ def verification_schema() -> Json:
     shapes: dict[str, Json] = {}
     found = shape(Report, shapes)
     properties = {"format": {"const": VERIFICATION}, "sentence": {"type": "string"},
-                  **found["properties"], "asked": _list(_field(Question, shapes, False))}  # type: ignore[dict-item]
+                  **found["properties"], "asked": _list(_field(Question, shapes, False)),
+                  "said": _list({"type": "string"})}  # type: ignore[dict-item]
     return _document(VERIFICATION, "What a stranger found out about a log, and the questions it raises. "
                      "Unchanged is not the same as true.", _closed(properties), shapes)
 
