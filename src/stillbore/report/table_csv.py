@@ -110,7 +110,7 @@ def holds(lines: Sequence[Line], plan: Plan, bases: Bases | None = None) -> byte
                 answer = state.answers.get(ask.key) if ask else None
                 said = (answer.value.written, answer.verdict or "not judged", answer.limit) if answer else \
                     (NOT_ANSWERED, "", "")
-                yield (step.hold, step.id, step.card, step.action, stands, done.reopened if done else "", ask.name if ask else "",
-                       *said, *end)
+                yield (step.hold, step.id, step.card, step.action, stands, done.reopened if done else "",
+                       ask.name if ask else "", *said, *end)
 
     return table(HOLDS, rows())
