@@ -14,6 +14,7 @@ from stillbore.job.procedure import CHANGES
 from stillbore.job.schema import JobFile, Row
 from stillbore.plan import Plan
 from stillbore.plan.barriers import Element, elements
+from stillbore.plan.parts import Number
 from stillbore.units import show
 
 
@@ -144,16 +145,23 @@ def _facts(file: JobFile, prefix: str) -> dict[str, Limit]:
     return found
 
 
+def steps(procedure: JobFile) -> tuple[Step, ...]:
+    """The steps of an order of work with their questions, in its order."""
+    asks = _asks(procedure.rows("ask"))
+    return tuple(_step(place, row, asks.get(row.text("id"), ())) for place, row in enumerate(procedure.rows("step")))
+
+
+def limits(numbers: Mapping[str, Number], kit: JobFile, rules: JobFile) -> Mapping[str, Limit]:
+    """What a question can be held to, by dotted name: numbers of the plan, facts of the kit and the rules."""
+    found = {name: Limit(name, number.node.low, number.node.high, number.node.unit, number.shown)
+             for name, number in numbers.items()}
+    return MappingProxyType(found | _facts(rules, "rules.") | _facts(kit, "kit."))
+
+
 def basis(plan: Plan) -> Basis:
     """What a job rests on, from its plan."""
-    asks = _asks(plan.files.procedure.rows("ask"))
-    steps = tuple(_step(place, row, asks.get(row.text("id"), ()))
-                  for place, row in enumerate(plan.files.procedure.rows("step")))
-    limits = {name: Limit(name, number.node.low, number.node.high, number.node.unit, number.shown)
-              for name, number in plan.numbers.items()}
-    limits |= _facts(plan.files.rules, "rules.") | _facts(plan.files.kit, "kit.")
     holds = {hold: tuple(finding.what for finding in found) for hold, found in plan.open_holds.items()}
     files = {kind: file.sha256 for kind, file in vars(plan.files).items()}
-    return Basis(plan.version, steps, MappingProxyType(limits), MappingProxyType(holds),
-                 MappingProxyType(elements(plan.files.procedure, plan.files.kit)), MappingProxyType(files),
-                 MappingProxyType(_facts(plan.files.survey, "")))
+    return Basis(plan.version, steps(plan.files.procedure), limits(plan.numbers, plan.kit, plan.rules),
+                 MappingProxyType(holds), MappingProxyType(elements(plan.files.procedure, plan.files.kit)),
+                 MappingProxyType(files), MappingProxyType(_facts(plan.files.survey, "")))

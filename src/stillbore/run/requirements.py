@@ -19,8 +19,13 @@ OFF_PIT = ("Arrive", "Give back")  # cards on which nobody needs to stand at the
 
 def not_ready(state: State, step: Step, now: Instant) -> list[str]:
     """Why a step cannot be signed now; empty where nothing stands against it but signatures."""
-    return [*_place(state, step), *_rests(state, step, now), *_elements(state, step), *_people(state, step),
-            *_reds(state), *_answers(state, step), *_plan(state, step)]
+    return [*kept_back(state, step, now), *_people(state, step), *_reds(state), *_answers(state, step),
+            *_plan(state, step)]
+
+
+def kept_back(state: State, step: Step, now: Instant) -> list[str]:
+    """Why a step's turn has not come, whatever people do for it: the order of work, what it rests on, the barriers."""
+    return [*_place(state, step), *_rests(state, step, now), *_elements(state, step)]
 
 
 def _good_only(step: Step) -> bool:
