@@ -160,9 +160,18 @@ def _change_elements(state: State, step: Step, at: Instant) -> None:
 
 
 def still_wanted(state: State, step: Step) -> bool:
-    """Whether anything not yet done rests on a step; if not, doing it again would serve nothing."""
-    names = {step.id, step.repeats} - {""}
-    return any(names & set(other.rests_on) and not state.stands(other.id) for other in state.basis.steps)
+    """Whether anything not yet done rests on a step, or on what rests on it; if not, doing it again serves nothing. It
+    is not looked for behind a step that opened something: what is open no longer rests on anything."""
+    names, looked = {step.id, step.repeats} - {""}, set()
+    while names - looked:
+        looked |= names
+        for other in state.basis.steps:
+            if names & set(other.rests_on):
+                if not state.stands(other.id):
+                    return True
+                if not other.touched("opens"):
+                    names = names | {other.id}
+    return False
 
 
 def reopen(state: State, step_id: str, why: str, at: Instant, by: Step | None = None) -> None:

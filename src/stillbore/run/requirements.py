@@ -28,10 +28,11 @@ def kept_back(state: State, step: Step, now: Instant) -> list[str]:
     return [*_place(state, step), *_rests(state, step, now), *_elements(state, step)]
 
 
-def _good_only(step: Step) -> bool:
-    """Whether a step only holds gas back, and opens nothing: it is never kept from being done by an older hold that
-    was reopened, because an open end is worse."""
-    return bool(step.touched(*MAKES_GOOD)) and not step.touched("opens")
+def _shuts_what_was_opened(state: State, step: Step) -> bool:
+    """Whether a step only closes or proves, and does so where an earlier step has opened something: it is never kept
+    from being done by an older hold that was opened again, because an open end is worse."""
+    opened = {name for other in state.basis.steps if other.id in state.done for name in other.touched("opens")}
+    return not step.touched("opens") and bool(step.touched(*MAKES_GOOD) & opened)
 
 
 def _place(state: State, step: Step) -> Iterator[str]:
@@ -43,14 +44,14 @@ def _place(state: State, step: Step) -> Iterator[str]:
         completion = state.done.get(other.id)
         if completion is None:
             yield f"{_named(other)} is not done."
-        elif places.get(state.due.get(other.id, ""), -1) < step.place and not _good_only(step):
+        elif places.get(state.due.get(other.id, ""), -1) < step.place and not _shuts_what_was_opened(state, step):
             yield f"{_named(other)} is open again: {completion.reopened}."
     if state.stands(step.id):
         later = next((other for other in state.basis.steps[step.place + 1:] if other.touched("opens") and
                       other.id in state.done), None)
         if step.touched("opens"):
             yield f"{_named(step)} is done; what is open is open."
-        elif later and not step.counts_for:
+        elif later and step.touched(*CHANGES) and not step.counts_for:
             yield f"{_named(step)} is done, and {later.id} since; it cannot be done again now."
 
 
@@ -69,10 +70,11 @@ def _rests(state: State, step: Step, now: Instant) -> Iterator[str]:
             yield from _stale(state, other, completion.at, now)
     for condition in step.only_if:
         key, _, choices = (part.strip() for part in condition.partition("="))
-        answer = state.answers.get(key)
+        answer, completion = state.answers.get(key), state.done.get(key.partition(".")[0])
         wanted = [choice.strip() for choice in choices.split("|")]
-        if answer is None or answer.value.text not in wanted:
-            found = answer.value.written if answer else "not answered"
+        signed = answer is not None and completion is not None and answer.number < completion.number
+        if answer is None or answer.value.text not in wanted or not signed:
+            found = "not answered" if answer is None else answer.value.written if signed else "not signed"
             yield f"{key} must be {' or '.join(wanted)}; it is {found}."
 
 
@@ -103,7 +105,7 @@ def _elements(state: State, step: Step) -> Iterator[str]:
 
 def _people(state: State, step: Step) -> Iterator[str]:
     """Two people at the pit, always; a gas monitor where the step wants one. No override."""
-    if _good_only(step) and not step.hold:
+    if _shuts_what_was_opened(state, step) and not step.hold:
         return
     if step.card not in OFF_PIT:
         least = state.basis.limits["rules.people.least"].high or 2.0
