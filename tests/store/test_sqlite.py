@@ -62,6 +62,15 @@ def test_another_line_at_the_same_place_is_refused(store):
     assert store.lines("J-1") == crew.lines
 
 
+def test_a_line_at_the_next_place_that_follows_another_head_is_refused(store):
+    crew = Crew()
+    store.append(crew.write("D1", opened()))
+    second = crew.write("D1")
+    with pytest.raises(StillboreError, match="does not follow the head"):
+        store.append(seal_line(replace(second.event, prev="0" * 64)))
+    store.append(second)
+
+
 def test_a_line_with_a_gap_before_it_is_refused_as_own_work(store):
     crew = Crew()
     store.append(crew.write("D1", opened()))
@@ -125,6 +134,28 @@ def test_what_had_seen_a_line_that_has_not_come_waits_for_it(store):
     assert [(each.hash, each.why) for each in store.waiting("J-1")] == [(had_seen.hash, UNSEEN), (follows.hash, UNSEEN)]
     store.take([first.raw])
     assert store.lines("J-1") == merged(crew.lines) and store.waiting("J-1") == []
+
+
+def test_what_follows_a_line_that_waits_waits_too_though_it_says_nothing_of_the_other(store):
+    crew = Crew()
+    crew.write("D1", opened())
+    crew.write("D2")
+    crew.meet("D1", "D2")
+    had_seen = crew.write("D1")
+    silent = seal_line(replace(crew.write("D1").event, after=()))
+    store.take([crew.raw[0], had_seen.raw, silent.raw])
+    assert store.lines("J-1") == crew.lines[:1]
+    assert [each.why for each in store.waiting("J-1")] == [UNSEEN, UNSEEN]
+
+
+def test_a_chain_whose_order_goes_back_is_shown_only_up_to_there(store):
+    crew = Crew()
+    crew.write("D1", opened())
+    crew.write("D1")
+    back = seal_line(replace(crew.write("D1").event, order=0))
+    store.take([*crew.raw[:2], back.raw])
+    assert store.lines("J-1") == crew.lines[:2]
+    assert [each.hash for each in store.waiting("J-1")] == [back.hash]
 
 
 def test_a_fork_is_kept_and_told_and_does_not_take_the_place_of_what_follows(store):
@@ -306,7 +337,7 @@ READ_ONLY = """if True:
     if os.getuid() == 0:  # root may write everywhere
         os.setgid(65534), os.setuid(65534)
     with SqliteStore(sys.argv[1]) as store:
-        print(len(store.lines("J-1")), store.writable)
+        print(len(store.lines("J-1")), store.writable, store._database._copy is not None)
         try:
             store.keep(b"x")
         except StillboreError as error:
@@ -314,8 +345,9 @@ READ_ONLY = """if True:
     """
 
 
-@pytest.mark.parametrize("closed", [True, False], ids=["one file", "with its log beside it"])
-def test_what_cannot_be_written_can_be_read(closed):
+@pytest.mark.parametrize("closed,index,copied", [(True, False, False), (False, False, True), (False, True, False)],
+                         ids=["one file", "with its log beside it", "while it is written"])
+def test_what_cannot_be_written_can_be_read(closed, index, copied):
     """As a user without the right to write: in a folder where not even SQLite's own files can be made."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -327,7 +359,8 @@ def test_what_cannot_be_written_can_be_read(closed):
         else:
             held.execute("BEGIN")
             held.execute("SELECT count(*) FROM line").fetchone()
-            (folder / "jobs.db-shm").unlink()
+            if not index:
+                (folder / "jobs.db-shm").unlink()
         for file in folder.iterdir():
             file.chmod(0o444)
         folder.chmod(0o555)
@@ -337,4 +370,5 @@ def test_what_cannot_be_written_can_be_read(closed):
         assert (folder / "jobs.db-wal").exists() is not closed
         held.close()
         store.close()
-    assert ran.stdout.splitlines() == ["14 False", "The store jobs.db can be read but not written."], ran.stderr
+    refused = "The store jobs.db can be read but not written."
+    assert ran.stdout.splitlines() == [f"14 False {copied}", refused], ran.stderr

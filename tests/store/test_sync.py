@@ -26,7 +26,8 @@ from stillbore.store.sync import exchange, import_file, write_file
 WHOLE = two_on_one_job()
 # A fork of D2's second line and one that follows it: lines like any other, as far as the set goes.
 FORKED = seal_line(replace(WHOLE.seen["D2"][2].event, role="second person"))
-ALL_RAW = [*WHOLE.raw, FORKED.raw]
+ON_FORKED = seal_line(replace(WHOLE.seen["D2"][3].event, prev=FORKED.hash))
+ALL_RAW = [*WHOLE.raw, FORKED.raw, ON_FORKED.raw]
 MEMORY = "/dev/shm" if os.path.isdir("/dev/shm") else None
 COUNTS = some.integers(0, 2) | some.integers(-2**53, 2**53)
 quick = settings(max_examples=60, deadline=None)

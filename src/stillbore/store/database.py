@@ -98,13 +98,14 @@ class Database:
             if not (getattr(error, "sqlite_errorname", "") or "").startswith(UNWRITABLE) or not self.path.exists():
                 raise
             self.writable = False
-            return self._unwritten() or self._reader(error)
+            return self._reader(error)
         try:
             if not made.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]:
                 self._create(made)
         except BaseException:
             made.close()
             raise
+        self.writable = os.access(self.path, os.W_OK)  # else SQLite has opened it for reading, and says nothing
         return made
 
     def _create(self, made: sqlite3.Connection) -> None:
@@ -122,13 +123,6 @@ class Database:
             os.fsync(folder)  # the name of the file, too, is on disk
         finally:
             os.close(folder)
-
-    def _unwritten(self) -> sqlite3.Connection | None:
-        """Read through SQLite's own doors for reading, where it may."""
-        try:
-            return self._connect(self.path, "ro")
-        except sqlite3.Error:
-            return None
 
     def _reader(self, error: sqlite3.Error) -> sqlite3.Connection:
         """SQLite wants a file beside the store even to read it. Where it cannot have one, a store that was closed is
@@ -191,11 +185,8 @@ class Database:
             return not busy
 
     def close(self) -> None:
-        """Leave one file, where nobody else has it open. What cannot be brought into it now stays in the log beside it,
-        and is read from there."""
-        with suppress(StillboreError):
-            if self.writable:
-                self.flush()
+        """Leave one file: SQLite brings the write-ahead log into it when the last who has it open closes. What cannot
+        be brought into it, as on a full disk, stays in the log beside it and is read from there."""
         self.connection.close()
         if self._copy is not None:
             self._copy.cleanup()

@@ -250,7 +250,7 @@ class SqliteStore:
         return found
 
     def erase(self, job: str, reference: str | None = None) -> int:
-        """As the interface says; the bytes are overwritten in the file (what a disk keeps of old blocks is out of reach).
+        """As the interface says; the bytes are overwritten in the file. Old blocks that a disk keeps are out of reach.
         Raises StillboreError where another program that reads keeps them in the write-ahead log: they are no longer
         shown, and go when it is done and this is called again."""
         found = self.aside(job)
