@@ -102,8 +102,10 @@ def test_each_place_says_how_well_it_is_known_and_which_event_says_so():
     assert (end["quality_level"], end["exposed"]) == ("PAS 128 A", "yes")
     assert end["event"] == LINES[6].hash and end["at"] == "2030-05-14T09:06:00.000Z"
     depth = next(each for each in end["said"] if each["name"] == "depth")
-    assert (depth["number"], depth["uncertainty"], depth["unit"]) == ("0.62", "0.05", "m")
+    assert (depth["number"], depth["uncertainty"], depth["unit"]) == ("0.62", "0.05 m", "m")
     assert depth["event"] == LINES[1].hash
+    unsaid = features(written(opened(), answer("tie_2", Value("2.2", "", "m"))))["J-0001/I1"]["properties"]["said"][0]
+    assert unsaid["uncertainty"] == "0.1 m, by the procedure"  # what its question reckons with, and no more than that
     pit = found["J-0001/pit"]["properties"]
     assert (pit["how"], pit["accuracy_m"], pit["quality_level"]) == ("record", "unknown", "unknown")
     assert pit["event"] == LINES[0].hash
@@ -280,3 +282,12 @@ def test_the_same_job_gives_the_same_bytes():
     assert geopackage(LINES, EXAMPLE) == geopackage(LINES, EXAMPLE)
     assert geojson(LINES, EXAMPLE) == geojson(LINES, EXAMPLE)
     assert not math.isnan(sum(json.loads(geojson(LINES, EXAMPLE))["bbox"]))
+
+
+def test_an_accuracy_that_was_asked_for_by_name_is_taken():
+    """A procedure may ask for it: "accuracy" of the same step, as a length, at the worse end of its range."""
+    text = EXAMPLE.files.procedure.text
+    asked = text + '\n[[ask]]\nstep = "I1"\nname = "accuracy"\nsort = "quantity"\nabout = "How well"\nunit = "m"\n'
+    made = plan(replace(EXAMPLE.files, procedure=load_text(EXAMPLE.files.procedure.schema, asked, "procedure.toml")))
+    lines = written(opened(made), *LAID[5:7], answer("accuracy", Value("30", "10", "cm")))
+    assert features(lines, made)["J-0001/I1"]["properties"]["accuracy_m"] == pytest.approx(0.4)

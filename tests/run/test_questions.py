@@ -431,3 +431,14 @@ def test_a_hostile_log_is_looked_through_without_a_traceback():
     lines[200] = seal_line(replace(lines[200].event, happening=log.Done("Z9")))
     assert isinstance(job.asked(lines), list)
     assert isinstance(questions_between([lines, lines]), list)
+
+
+def test_a_corrected_answer_is_asked_about_as_corrected_twice_over():
+    job = Job()
+    index = job.at(log.Answered, step="F10", ask="time")
+    for number in ("90", "10"):
+        corrects = job.lines()[index].hash
+        index = next(place for place, event in enumerate(job.events) if isinstance(event[2], log.Finished))
+        job.events.insert(index, [job.events[index][0] - 1.0, "P2", log.Corrected(corrects, Value(number, "", "min"),
+                                                                                  "misread"), ""])
+        assert job.sorts() == (["too quick"] if number == "90" else [])

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from stillbore.errors import StillboreError
 from stillbore.record import events as log
+from stillbore.record.answers import questions_answered
 from stillbore.record.chain import Line
 from stillbore.record.events import moment
 
@@ -102,15 +103,12 @@ class _Work:
         self.inputs: dict[str, str] = {}
         self.end = ""
         self.start = lines[0].event
-        places: dict[str, str] = {}
+        keys = questions_answered(lines)
         for line in lines:
             what = line.event.happening
-            if isinstance(what, log.Answered):
-                places[line.hash] = f"{what.step}.{what.ask}"
-                self.answers[places[line.hash]] = _answer(what)
-            elif isinstance(what, log.Corrected) and what.event in places:
-                places[line.hash] = places[what.event]
-                self.answers[places[line.hash]] = _answer(what)
+            if isinstance(what, (log.Answered, log.Corrected)):
+                if line.hash in keys:
+                    self.answers[keys[line.hash]] = _answer(what)
             elif isinstance(what, log.Done):
                 self.done[what.step] = line.event
             elif isinstance(what, log.Kept):

@@ -76,5 +76,5 @@ def _feature(place: Place, plan: Plan, sort: str) -> dict[str, object]:
 def _told(said: Said) -> dict[str, object]:
     value = said.value
     return {"name": said.name, "about": said.about, "value": value.written, "number": value.number or UNKNOWN,
-            "unit": value.unit, "uncertainty": value.uncertainty or UNKNOWN, "how": value.how,
+            "unit": value.unit, "uncertainty": said.uncertainty, "how": value.how,
             "instrument": value.instrument or UNKNOWN, "person": said.person, "at": said.at, "event": said.event}

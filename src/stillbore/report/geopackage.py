@@ -92,6 +92,6 @@ def _add(file: sqlite3.Connection, place: Place, job: Mapping[str, str], sort: s
     for said in place.said:
         value = said.value
         values = (place.id, said.name, said.about, value.written, value.number or UNKNOWN, value.unit,
-                  value.uncertainty or UNKNOWN, value.how, value.instrument or UNKNOWN, said.person, said.at,
+                  said.uncertainty, value.how, value.instrument or UNKNOWN, said.person, said.at,
                   said.event)
         file.execute(f"INSERT INTO said VALUES (NULL{', ?' * len(values)})", values)

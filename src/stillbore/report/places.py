@@ -15,6 +15,7 @@ from stillbore.derive import Fact
 from stillbore.errors import UnitError
 from stillbore.plan import Plan
 from stillbore.record import events as log
+from stillbore.record.answers import questions_answered
 from stillbore.record.chain import Line
 from stillbore.record.events import Value
 from stillbore.run.basis import Ask, basis
@@ -33,11 +34,13 @@ VERIFIED_LEVEL = "PAS 128 A"
 
 @dataclass(frozen=True)
 class Said:
-    """One thing that the record says of a place: the question, the answer as written, and the event it is in."""
+    """One thing that the record says of a place: the question, the answer, and the event it is in. ``uncertainty``: as
+    it was said with the answer, or what the procedure reckons with where none was said."""
 
     name: str
     about: str
     value: Value
+    uncertainty: str
     person: str
     at: str
     event: str
@@ -87,18 +90,9 @@ def places(lines: Sequence[Line], plan: Plan) -> tuple[Place, ...]:
 
 
 def standing(lines: Sequence[Line]) -> dict[str, Line]:
-    """The last answer of each question, by its key; a correction stands for what it corrects, as an answer."""
-    found: dict[str, Line] = {}
-    places: dict[str, str] = {}
-    for line in lines:
-        what = line.event.happening
-        if isinstance(what, log.Answered):
-            places[line.hash] = f"{what.step}.{what.ask}"
-            found[places[line.hash]] = line
-        elif isinstance(what, log.Corrected) and what.event in places:
-            places[line.hash] = places[what.event]
-            found[places[line.hash]] = line
-    return found
+    """The last answer of each question, by its key; a correction stands for what it corrects."""
+    keys = questions_answered(lines)
+    return {keys[line.hash]: line for line in lines if line.hash in keys}
 
 
 def _pit(lines: Sequence[Line], plan: Plan) -> Place:
@@ -149,7 +143,10 @@ def _ends(answers: Mapping[str, Line], asks: Mapping[str, Ask], measured: set[st
 
 def _said(ask: Ask, line: Line) -> Said:
     event = line.event
-    return Said(ask.name, ask.about, event.happening.value, event.person, utc(event), line.hash)  # type: ignore[attr-defined]
+    value: Value = event.happening.value  # type: ignore[attr-defined]
+    uncertainty = f"{value.uncertainty} {value.unit}" if value.uncertainty else \
+        f"{ask.uncertainty}, by the procedure" if ask.uncertainty and value.number else UNKNOWN
+    return Said(ask.name, ask.about, value, uncertainty, event.person, utc(event), line.hash)
 
 
 def utc(event: log.Event) -> str:
@@ -165,10 +162,19 @@ def _located(place: Place, angles: Mapping[str, Said | None]) -> Place:
         return place
     said = angles["latitude"]
     assert said is not None
+    stated = next((_metres(each) for each in place.said if each.name.endswith("accuracy")), None)
     method = next((each.value.written for each in place.said if each.name.endswith("fix") and each.value.text), "")
     return replace(place, latitude=latitude[0], longitude=longitude[0], how=said.value.how, event=said.event,
-                   at=said.at, accuracy=_larger((latitude[1], longitude[1])),
+                   at=said.at, accuracy=stated or _larger((latitude[1], longitude[1])),
                    method=method or said.value.instrument or UNKNOWN)
+
+
+def _metres(said: Said) -> float | None:
+    """An accuracy that was asked for by name: the largest that it can be."""
+    try:
+        return parse(said.value.written, "m").high if said.value.number else None
+    except UnitError:
+        return None
 
 
 def _angle(said: Said | None) -> tuple[float, float] | None:

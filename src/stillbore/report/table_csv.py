@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 
 from stillbore.plan import Plan
 from stillbore.record import events as log
+from stillbore.record.answers import questions_answered
 from stillbore.record.canonical import canonical
 from stillbore.record.chain import Line
 from stillbore.record.plain import to_data
@@ -64,29 +65,18 @@ ANSWERS = ("step", "question", "value", "number", "uncertainty", "unit", "text",
 def answers(lines: Sequence[Line]) -> bytes:
     """Every answer that was given, in merged order. ``counts`` says whether it still does: corrections and later
     answers stand beside what they took the place of."""
-    keys: dict[str, tuple[str, str]] = {}
-    last: dict[tuple[str, str], str] = {}
-    found: list[tuple[Line, log.Answered | log.Corrected]] = []
-    for line in lines:
-        what = line.event.happening
-        if isinstance(what, log.Answered):
-            keys[line.hash] = (what.step, what.ask)
-        elif isinstance(what, log.Corrected):
-            keys[line.hash] = keys.get(what.event, (UNKNOWN, UNKNOWN))
-        else:
-            continue
-        last[keys[line.hash]] = line.hash
-        found.append((line, what))
-    return table(ANSWERS, (_answer(line, what, keys[line.hash], last[keys[line.hash]] == line.hash)
-                           for line, what in found))
+    keys = questions_answered(lines)
+    last = {key: hash for hash, key in keys.items()}
+    return table(ANSWERS, (_answer(line, line.event.happening, keys.get(line.hash, f"{UNKNOWN}.{UNKNOWN}"),
+                                   last.get(keys.get(line.hash, "")) == line.hash)
+                           for line in lines if isinstance(line.event.happening, (log.Answered, log.Corrected))))
 
 
-def _answer(line: Line, what: log.Answered | log.Corrected, key: tuple[str, str],
-            counts: bool) -> tuple[object, ...]:
+def _answer(line: Line, what: log.Answered | log.Corrected, key: str, counts: bool) -> tuple[object, ...]:
     value = what.value
     numbers = (value.number, value.uncertainty or UNKNOWN, value.unit) if value.number else ("", "", "")
-    return (*key, value.written, *numbers, value.text, value.how, value.reason, value.instrument or UNKNOWN,
-            what.verdict or "not judged", what.limit, what.rule, what.sentence, " ".join(what.evidence),
+    return (*key.split(".", 1), value.written, *numbers, value.text, value.how, value.reason,
+            value.instrument or UNKNOWN, what.verdict or "not judged", what.limit, what.rule, what.sentence, " ".join(what.evidence),
             line.event.person, line.event.paper_at or line.event.at, "yes" if counts else "no", line.hash)
 
 

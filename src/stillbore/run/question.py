@@ -132,12 +132,13 @@ class Book:
     @cached_property
     def answers(self) -> tuple[tuple[Entry, log.Answered, Ask | None], ...]:
         """Every answer as it was given, with its question; what it was corrected to stands in its place."""
-        corrected = {what.event: what for _, what in self.of(log.Corrected)}
+        corrected = {what.event: (entry.hash, what) for entry, what in self.of(log.Corrected)}
         found = []
         for entry, what in self.of(log.Answered):
             known = self.basis(entry)
-            newer = corrected.get(entry.hash)
-            if newer:
+            at = entry.hash
+            while at in corrected:  # a correction may be corrected
+                at, newer = corrected[at]
                 what = replace(what, value=newer.value, verdict=newer.verdict, evidence=newer.evidence)
             found.append((entry, what, known.asks.get(f"{what.step}.{what.ask}") if known else None))
         return tuple(found)
