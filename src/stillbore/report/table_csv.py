@@ -77,7 +77,8 @@ def _answer(line: Line, what: log.Answered | log.Corrected, key: str, counts: bo
     numbers = (value.number, value.uncertainty or UNKNOWN, value.unit) if value.number else ("", "", "")
     return (*key.split(".", 1), value.written, *numbers, value.text, value.how, value.reason,
             value.instrument or UNKNOWN, what.verdict or "not judged", what.limit, what.rule, what.sentence,
-            " ".join(what.evidence), line.event.person, line.event.paper_at or line.event.at, "yes" if counts else "no", line.hash)
+            " ".join(what.evidence), line.event.person, line.event.paper_at or line.event.at, "yes" if counts else "no",
+            line.hash)
 
 
 HOLDS = ("hold", "step", "card", "action", "state", "why", "question", "value", "verdict", "limit", "people", "done_at",
