@@ -11,7 +11,7 @@ from stillbore.job.kit import KIT
 from stillbore.job.procedure import PROCEDURE
 from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, Schema, load, load_text
-from stillbore.job.shipped import composed
+from stillbore.job.shipped import composed, file_name
 from stillbore.job.survey import SURVEY
 
 EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
@@ -49,7 +49,7 @@ def _procedure(survey: JobFile, kit: JobFile, path: Path | None) -> JobFile:
         text = composed(build, route, str(kit.value("travel.counted_from")))
     except StillboreError as error:
         raise InputFaults([Fault(kit.row("kit").place, error.what, error.fix)]) from None
-    return load_text(PROCEDURE, text, f"{build}_{route.replace(' ', '_')}.toml")
+    return load_text(PROCEDURE, text, file_name(build, route))
 
 
 def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,

@@ -45,7 +45,7 @@ BUILDS = {
         ("drill", "two_branches_drawn", "stop", "two_branches_capped", "coupon")),
     "single_branch": Build(
         "through a single branch", ("branch opening",), "branch valve",
-        ("drill", "single_branch_drawn", "coupon", "single_branch_housing", "stop")),
+        ("drill", "single_branch_drawn", "coupon", "single_branch_opened", "stop")),
 }
 STOPPER = ("stopper", "main", "leg", "open")
 ROUTES = {
@@ -101,6 +101,11 @@ def composed(build: str, route: str, counted_from: str = "pilot contact") -> str
                for name, first, second, state in (*SHARED, *follows.elements)]
     blocks += [_filled(part, fill) for part in ("arrive", "dig", "kit_on", *made.parts, "cut", *follows.parts, "close")]
     return "\n".join(blocks)
+
+
+def file_name(build: str, route: str) -> str:
+    """What the file of a shipped order of work is called."""
+    return f"{build}_{route.replace(' ', '_')}.toml"
 
 
 def _listed(names: tuple[str, ...]) -> str:
