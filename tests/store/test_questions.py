@@ -1,8 +1,11 @@
 """What does not go together is asked, and what does go together is not."""
 
+from dataclasses import replace
+
 import pytest
 from made import Crew, opened, two_on_one_job
 
+from stillbore.record.chain import seal_line
 from stillbore.record.events import District, Done, Monitor, Noted, Replanned, Signed, Stopped, Value
 from stillbore.store.questions import CLOCKS_APART_S, questions, questions_of, what_was_seen
 from stillbore.store.sqlite import SqliteStore
@@ -60,6 +63,17 @@ def test_seen_through_a_third_device_is_seen():
     assert sorts(crew) == []
 
 
+def test_seen_once_is_seen_for_good():
+    """A device's later line that names nobody had still seen what its earlier one had."""
+    crew = crew_of_two()
+    crew.write("D1", Done("E2"))
+    crew.meet("D1", "D2")
+    crew.write("D2")
+    done = crew.write("D2", Done("E2")).event
+    crew.lines[-1] = seal_line(replace(done, after=()))
+    assert sorts(crew) == []
+
+
 def test_different_steps_are_not_asked():
     crew = crew_of_two()
     crew.write("D1", Done("E2"))
@@ -112,6 +126,16 @@ def test_clocks_that_disagree_are_asked(behind_s, asked):
     assert sorts(crew) == asked
 
 
+def test_of_clocks_that_disagree_often_the_worst_is_told_once():
+    crew = crew_of_two()
+    crew.write("D1", at="2030-05-14T08:10:00+00:00")
+    crew.meet("D1", "D2")
+    for minute in (5, 2, 7):
+        crew.write("D2", at=f"2030-05-14T08:0{minute}:00+00:00")
+    [found] = questions_of(sorted(crew.lines, key=lambda line: (line.event.order, line.event.device)))
+    assert "at least 480 s" in found.text  # 08:10 less 08:02
+
+
 def test_a_clock_put_right_by_its_offset_is_not_asked_and_paper_is_not_a_clock():
     crew = crew_of_two()
     crew.write("D1", at="2030-05-14T08:10:00+00:00")
@@ -152,6 +176,14 @@ def test_gauges_that_go_together_are_not_asked(store, one, other, apart_s, about
     assert two_jobs(store, reading(one), reading(other), apart_s, **about) == []
 
 
+def test_one_gauge_twice_on_one_job_is_not_asked(store):
+    crew = crew_of_two()
+    crew.write("D1", reading("G7"))
+    crew.write("D1", reading("G7"))
+    store.take(crew.raw)
+    assert questions(store) == []
+
+
 def test_three_jobs_with_one_gauge_are_asked_pair_by_pair(store):
     for number in range(3):
         crew = Crew(f"J-{number}")
@@ -163,7 +195,7 @@ def test_three_jobs_with_one_gauge_are_asked_pair_by_pair(store):
 
 def test_gaps_and_forks_are_asked(store):
     crew = crew_of_two()
-    for _ in range(4):
+    for _ in range(6):
         crew.write("D1")
     fork = Crew()
     fork.write("D1", opened())
