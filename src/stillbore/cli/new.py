@@ -1,4 +1,4 @@
-"""stillbore new: a commented file to fill in."""
+"""stillbore new: a commented file to fill in, or a shipped order of work to start from."""
 
 from __future__ import annotations
 
@@ -9,26 +9,41 @@ import click
 from stillbore.cli.output import write_whole
 from stillbore.errors import StillboreError
 from stillbore.job.files import EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY, example_text
-from stillbore.job.kit import KIT
+from stillbore.job.kit import DATUMS, KIT
 from stillbore.job.rules import RULES
+from stillbore.job.shipped import BUILDS, ROUTES, composed
 from stillbore.job.survey import SURVEY
 from stillbore.job.template import template
 
 KINDS = {"survey": (SURVEY, EXAMPLE_SURVEY), "kit": (KIT, EXAMPLE_KIT), "rules": (RULES, EXAMPLE_RULES)}
+PROCEDURE = "procedure"
 
 
 @click.command("new")
 @click.argument("path", type=click.Path(dir_okay=False, path_type=Path), required=False)
-@click.option("--kind", type=click.Choice(list(KINDS)), default="survey", show_default=True, help="Which file.")
+@click.option("--kind", type=click.Choice([*KINDS, PROCEDURE]), default="survey", show_default=True, help="Which file.")
 @click.option("--example", is_flag=True, help="The invented example, filled in, instead of a blank.")
-def command(path: Path | None, kind: str, example: bool) -> None:
-    """Write a commented survey (or kit, or rule set) to fill in.
+@click.option("--route", type=click.Choice(list(ROUTES)), help="What follows the cut; for a procedure.")
+@click.option("--build", type=click.Choice(list(BUILDS)), help="Build of the kit; for a procedure.")
+@click.option("--counted-from", type=click.Choice(DATUMS),
+              help="Where the kit counts travel from; for a procedure. By default as the shipped kit of that build.")
+def command(path: Path | None, kind: str, example: bool, route: str | None, build: str | None,
+            counted_from: str | None) -> None:
+    """Write a commented survey (or kit, or rule set) to fill in, or a procedure to change.
 
-    PATH is the file to write, by default survey.toml, kit.toml or rules.toml here. A file that exists is left alone.
+    PATH is the file to write, by default survey.toml, kit.toml, rules.toml or procedure.toml here. A file that exists
+    is left alone. A procedure is the shipped, invented one for --route and --build, whole: it stands by itself.
     """
-    schema, name = KINDS[kind]
     target = path or Path(f"{kind}.toml")
     if target.exists():
         raise StillboreError(f"{target} exists.", "Give another name; it is left as it is.", path=str(target))
+    if kind == PROCEDURE:
+        if route is None or build is None:
+            raise StillboreError("A procedure is for one route and one build of kit.",
+                                 f"Say which: --route ({', '.join(ROUTES)}) and --build ({', '.join(BUILDS)}).")
+        write_whole(target, composed(build, route, counted_from or "").encode())
+        click.echo(f"Wrote {target}. Change it to your own; then: stillbore procedure check {target}")
+        return
+    schema, name = KINDS[kind]
     write_whole(target, (example_text(name) if example else template(schema)).encode())
     click.echo(f"Wrote {target}. Fill it in; what nobody knows is \"unknown\", a blank is refused.")

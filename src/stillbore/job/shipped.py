@@ -14,11 +14,13 @@ from stillbore.errors import StillboreError
 @dataclass(frozen=True)
 class Build:
     """What a build of kit calls its parts: the joints beside gasket and gauge, and the valve behind which the stopper
-    is drawn; and the parts of the order of work from the first hole to the coupon."""
+    is drawn; where the shipped kit of this build counts travel from; and the parts of the order of work from the first
+    hole to the let-by watch."""
 
     title: str
     joints: tuple[str, ...]
     valve: str
+    counted_from: str
     parts: tuple[str, ...]
 
 
@@ -41,10 +43,10 @@ class Route:
 
 BUILDS = {
     "two_branches": Build(
-        "through two branches", ("drill opening", "stopper opening"), "stopper valve",
+        "through two branches", ("drill opening", "stopper opening"), "stopper valve", "pilot contact",
         ("drill", "two_branches_drawn", "stop", "two_branches_capped", "coupon")),
     "single_branch": Build(
-        "through a single branch", ("branch opening",), "branch valve",
+        "through a single branch", ("branch opening",), "branch valve", "saw contact",
         ("drill", "single_branch_drawn", "coupon", "single_branch_opened", "stop")),
 }
 STOPPER = ("stopper", "main", "leg", "open")
@@ -84,17 +86,18 @@ statement = "Invented for demonstration; the operator's own procedure ranks abov
 SHARED = (("pipe wall under the saddle", "leg", "saddle", "proved"), ("pipe at the cut", "leg", "pit", "permanent"))
 
 
-def composed(build: str, route: str, counted_from: str = "pilot contact") -> str:
-    """The whole text of an order of work. ``counted_from`` is where the kit counts travel from. Raises StillboreError
-    for a build or route of which none is shipped."""
+def composed(build: str, route: str, counted_from: str = "") -> str:
+    """The whole text of an order of work. ``counted_from`` is where the kit counts travel from; "" takes what the
+    shipped kit of this build does. Raises StillboreError for a build or route of which none is shipped."""
     if build not in BUILDS or route not in ROUTES:
         known = ", ".join(BUILDS if build not in BUILDS else ROUTES)
         raise StillboreError(f"There is no order of work for '{build if build not in BUILDS else route}'.",
                              f"Write one of: {known}; or give a file with --procedure.")
     made, follows = BUILDS[build], ROUTES[route]
     fill = {'"{joints}"': _listed(made.joints), "{valve}": made.valve, '"{cut}"': _listed(follows.closes),
-            "{end}": follows.end, "{datum}": counted_from, '"{measured}"': _listed(follows.measured),
-            '"{tested}"': _listed(follows.tested), '"{before_saddle}"': _listed(follows.saddle)}
+            "{end}": follows.end, "{datum}": counted_from or made.counted_from,
+            '"{measured}"': _listed(follows.measured), '"{tested}"': _listed(follows.tested),
+            '"{before_saddle}"': _listed(follows.saddle)}
     blocks = [HEAD.format(build=made.title, route=follows.title)]
     blocks += [f'[[space]]\nid = "{name}"\n' for name in follows.spaces]
     blocks += [f'[[element]]\nid = "{name}"\nbetween = ["{first}", "{second}"]\nstate = "{state}"\n'

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from stillbore.errors import Fault, InputFaults, UnitError
 from stillbore.job.files import EXAMPLE_RULES, EXAMPLE_SURVEY, example_text
-from stillbore.job.kit import KIT
+from stillbore.job.kit import DATUMS, KIT
 from stillbore.job.procedure import check as check_shape
 from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, load_text
@@ -49,7 +49,7 @@ def faults(procedure: JobFile, kit: JobFile, rules: JobFile) -> list[Fault]:
     except InputFaults as error:
         found += error.faults
     known = _known_limits(kit, rules)
-    table = _Table(procedure, known)
+    table = _Table(procedure, known, str(kit.value("travel.counted_from")))
     found += table.faults()
     if not table.sound or found and any("neither kit nor" in fault.what for fault in found):
         return found
@@ -74,8 +74,8 @@ def _known_limits(kit: JobFile, rules: JobFile) -> Mapping[str, Limit]:
 class _Table:
     """The table of an order of work, and where each row of it stands."""
 
-    def __init__(self, procedure: JobFile, known: Mapping[str, Limit]) -> None:
-        self.procedure, self.known = procedure, known
+    def __init__(self, procedure: JobFile, known: Mapping[str, Limit], datum: str) -> None:
+        self.procedure, self.known, self.datum = procedure, known, datum
         self.steps = steps(procedure)
         self.by_id = {step.id: step for step in self.steps}
         self.places = {row.text("id"): row.place for row in procedure.rows("step")}
@@ -210,6 +210,9 @@ class _Table:
             if set(ask.good) - set(ask.choices):
                 yield (f"{ask.key} has good choices that cannot be chosen: "
                        f"{', '.join(sorted(set(ask.good) - set(ask.choices)))}.", "Write them into choices, or out.")
+            if set(ask.choices) == set(DATUMS) and ask.good != (self.datum,):
+                yield (f"{ask.key} takes travel as counted from {' or '.join(ask.good) or 'nowhere'}; this kit counts "
+                       f"it from {self.datum}.", f'Write good = ["{self.datum}"].')
         if ask.sort == "quantity" and not any(ask.unit in units for units in UNITS.values()):
             yield f"{ask.key} has no unit that is known: '{ask.unit}'.", 'Write it, as unit = "mbar".'
 
