@@ -195,7 +195,8 @@ BARRIERS = {
         "After E14 there are two one-barrier windows at once"),
     # The stopper's housing comes off behind its valve while the gland's end is still open behind another.
     "two ways held by two elements": (
-        lambda: step(shipped(HOUSE), "E21", ('rests_on = ["E14"]\n', 'rests_on = ["E14"]\nopens = ["stopper opening"]\n')),
+        lambda: step(shipped(HOUSE), "E21", ('rests_on = ["E14"]\n',
+                                             'rests_on = ["E14"]\nopens = ["stopper opening"]\n')),
         "After E21 there are two one-barrier windows at once"),
     "a window that rests on no proof": (
         lambda: step(shipped(), "E14", ('"E8", "E11", "E13"]', '"E11", "E13"]')),
@@ -235,7 +236,7 @@ TRAPS = {
     # The cap is proved by pressing on the stopper from behind: with the cut open, that leaves nothing proved.
     "a proof that may not be made again": (
         lambda: step(shipped(), "E18", ('rests_on = ["E17"]', 'rests_on = ["E10c", "E17"]')),
-        "After E14, once E10c is open again, the work cannot come past E10c: doing it then leaves nothing proved"),
+        "After E14, once E10c is open again, the work cannot come past E10c: After it nothing proved would"),
     # What is cut is cut: how it was cut cannot be answered anew.
     "an answer that cannot be given again": (
         lambda: step(ask(shipped(), "E14.cut", ('sort = "quantity"', 'sort = "choice"'), ('unit = "mm"\n', ""),

@@ -213,7 +213,7 @@ class _Table:
             if set(ask.choices) == set(DATUMS) and ask.good != (self.datum,):
                 yield (f"{ask.key} takes travel as counted from {' or '.join(ask.good) or 'nowhere'}; this kit counts "
                        f"it from {self.datum}.", f'Write good = ["{self.datum}"].')
-        if ask.sort == "quantity" and not any(ask.unit in units for units in UNITS.values()):
+        if ask.sort == "quantity" and not (ask.unit and any(ask.unit in units for units in UNITS.values())):
             yield f"{ask.key} has no unit that is known: '{ask.unit}'.", 'Write it, as unit = "mbar".'
 
     def _limit(self, ask: Ask) -> Iterator[tuple[str, str]]:

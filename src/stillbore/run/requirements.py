@@ -99,7 +99,8 @@ def _elements(state: State, step: Step) -> Iterator[str]:
     except InputFaults as error:
         yield from (fault.what for fault in error.faults)
         return
-    if step.touched("opens") and count(after)[0] == 0:
+    # Not only what opens: setting the stopper anew behind an open end takes the one barrier away that there is.
+    if count(after)[0] == 0 and (step.touched("opens") or state.barriers != 0):
         yield "After it nothing proved would stand between the gas and the pit."
 
 

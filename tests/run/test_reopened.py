@@ -1,0 +1,23 @@
+"""A step that is open again may not be done again where that leaves nothing proved (trade.md 2.1: from the drill off to
+its cap the stopper alone holds; only proved barriers count)."""
+
+from crew import Crew, refused
+
+from stillbore.run.answers import value_of
+from stillbore.run.step import Moved
+
+
+def test_the_stopper_is_not_set_anew_behind_an_open_end():
+    """E2 is corrected while the drill's opening is open: E5 rests on it and is due again. Setting the stopper anew then
+    would leave the opening with nothing proved behind it; first the opening is capped and proved."""
+    crew = Crew().up_to("E10b")
+    ask = crew.state.basis.asks["E2.settled"]
+    told = crew.session.correct(ask.key, value_of(ask, "30.0 mbar"), "read wrongly", crew.hands["P2"])
+    assert isinstance(told, Moved)
+    assert not crew.state.stands("E5") and crew.state.barriers == 1
+    assert isinstance(crew.do("E2"), Moved)
+    refused(crew.do("E5"), "nothing proved would stand")
+    assert crew.state.barriers == 1
+    for step_id in ("E10b", "E10c", "E5"):
+        assert isinstance(crew.do(step_id), Moved), step_id
+        assert crew.state.barriers >= 1
