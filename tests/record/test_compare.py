@@ -52,7 +52,10 @@ def test_one_device_written_anew_is_told_with_the_event_where_they_part():
     assert len(found.only_first) == len(found.only_second) == 3  # all that hangs on the changed one
     assert any("part at event 1 of the device D1" in text for text in found.sentences)
     assert told(found, ANSWER) == [("B6.pressure", "30.2 +/- 0.3 mbar", "29.9 +/- 0.3 mbar")]
-    assert "30.2" in found.differences[0].sentence and "29.9" in found.differences[0].sentence
+    assert found.differences[0].sentence == \
+        "B6.pressure: the first has 30.2 +/- 0.3 mbar, the second has 29.9 +/- 0.3 mbar."
+    other = compare(written(*WHOLE), written(opened(), answered("29.9"), *WHOLE[2:], job="J-2")).differences[0]
+    assert other.sentence == "B6.pressure: J-1 has 30.2 +/- 0.3 mbar, J-2 has 29.9 +/- 0.3 mbar."
 
 
 def test_two_jobs_share_no_event_and_may_yet_be_done_alike():

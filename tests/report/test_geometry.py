@@ -291,3 +291,28 @@ def test_an_accuracy_that_was_asked_for_by_name_is_taken():
     made = plan(replace(EXAMPLE.files, procedure=load_text(EXAMPLE.files.procedure.schema, asked, "procedure.toml")))
     lines = written(opened(made), *LAID[5:7], answer("accuracy", Value("30", "10", "cm")))
     assert features(lines, made)["J-0001/I1"]["properties"]["accuracy_m"] == pytest.approx(0.4)
+
+
+def test_how_a_position_was_found_is_said_by_the_best_that_was_said_or_is_unknown():
+    by_hand = [log.Answered("I1", axis, Value(number, "", "deg", instrument=instrument))
+               for axis, number, instrument in (("latitude", "46.2", "R1"), ("longitude", "-22.4", "R1"))]
+    assert features(written(opened(), *by_hand))["J-0001/I1"]["properties"]["method"] == "R1"
+    bare = [replace(each, value=replace(each.value, instrument="")) for each in by_hand]
+    assert features(written(opened(), *bare))["J-0001/I1"]["properties"]["method"] == "unknown"
+    pit = features(written(opened()))["J-0001/pit"]["properties"]
+    assert (pit["method"], pit["at"]) == ("unknown", "unknown")
+    found = '{ value = "46.2 deg", how = "measured", by = "P2", when = 2030-05-13T08:00:00Z, instrument = "R1" }'
+    made = survey(latitude=found, longitude=found.replace("46.2", "-22.4"))
+    pit = features(written(opened(made)), made)["J-0001/pit"]["properties"]
+    assert (pit["how"], pit["method"], pit["at"]) == ("measured", "R1", "2030-05-13T08:00:00+00:00")
+
+
+def test_a_length_that_was_not_measured_is_there_and_says_so(tmp_path):
+    lines = written(opened(), answer("dead_leg", Value(how="not measured", reason="covered")))
+    said = features(lines)["J-0001/I1.dead_leg"]["properties"]["said"][0]
+    assert (said["value"], said["number"], said["uncertainty"]) == ("not measured: covered", "unknown", "unknown")
+    path = tmp_path / "job.gpkg"
+    path.write_bytes(geopackage(lines, EXAMPLE))
+    with sqlite3.connect(path) as file:
+        rows = file.execute("SELECT value, number, uncertainty, instrument FROM said").fetchall()
+    assert set(rows) == {("not measured: covered", "unknown", "unknown", "unknown")}

@@ -93,6 +93,9 @@ def test_answers_with_what_they_took_the_place_of():
     assert [(row["number"], row["counts"], row["verdict"]) for row in pressure] == [("30.2", "no", "met"),
                                                                                      ("29.9", "yes", "met")]
     assert pressure[0]["value"] == "30.2 +/- 0.3 mbar" and pressure[0]["instrument"] == "G-11"
+    assert pressure[0]["uncertainty"] == "0.3"
+    unsaid = written(OPENED, log.Answered("B9", "voltage", Value("0.2", "", "V")))
+    assert named(answers(unsaid))[0]["uncertainty"] == "unknown"
     assert pressure[0]["evidence"] == "e" * 64 and pressure[0]["event"] == LINES[1].hash
     least = [row for row in found if row["question"] == "least"]
     assert [(row["value"], row["reason"], row["counts"]) for row in least] == [

@@ -48,7 +48,7 @@ class Job:
         self.add("P1", log.Opened((), made_by.version, "0", PEOPLE, "d" * 64))
         for person in ("P1", "P2"):
             self.add(person, log.Present(person, True))
-        for step in BASIS.steps:
+        for step in (BASIS if made_by is EXAMPLE else basis(made_by)).steps:
             self.do(step)
         self.add("P1", log.Finished())
 
@@ -247,6 +247,14 @@ def test_a_stopper_out_of_date():
     assert question.sort == "out of date" and "stopper ST-100" in question.text
 
 
+def test_a_gauge_is_used_wherever_an_answer_names_it():
+    job = Job(made_by=planned("gauge", "calibrated_until", "2030-05-13"))
+    job.change(log.Answered, {"step": "B6", "ask": "pressure"}, value=Value("30.2", "0.3", "mbar", instrument="G-11"))
+    assert [question.step for question in job.asked()] == ["B6"]
+    job.change(log.Answered, {"step": "B6", "ask": "pressure"}, value=Value("30.2", "0.3", "mbar", instrument="G-12"))
+    assert [question.step for question in job.asked()] == ["D6"]
+
+
 def test_an_authorisation_that_had_ended():
     job = Job()
     job.change(log.Opened, {}, people=(PEOPLE[0], replace(PEOPLE[1], expires="2030-05-13")))
@@ -283,6 +291,27 @@ def test_a_signature_by_somebody_who_was_not_there():
     job.events.insert(came, [job.events[came][0] - 1.0, "P2", log.Present("P2", True), ""])
     [question] = job.asked()
     assert (question.sort, question.step) == ("not there", "E18") and "P2" in question.text
+
+
+def test_nobody_needs_to_be_at_the_pit_to_sign_what_is_done_on_arrival():
+    job = Job()
+    came = job.events.pop(job.at(log.Present, who="P2"))
+    dug = next(index for index, event in enumerate(job.events) if getattr(event[2], "step", "").startswith("C"))
+    job.events.insert(dug, [job.events[dug][0] - 1.0, *came[1:]])
+    assert any(isinstance(event[2], log.Signed) and event[1] == "P2" for event in job.events[:dug])
+    assert job.asked() == []
+
+
+def test_times_from_paper_are_not_held_against_each_other():
+    """A sheet is filled in to the minute, and often for several steps at once."""
+    job = Job()
+    job.change(log.Answered, {"step": "F10", "ask": "time"}, value=Value("90", "", "min"))
+    [question] = job.asked()
+    for index in question.numbers:
+        job.events[index][3] = "2030-05-14T12:00:00+00:00"
+        assert job.sorts() == ["from paper"]
+        job.events[index][3] = ""
+    assert job.sorts() == ["too quick"]
 
 
 def test_two_people_who_always_sign_within_a_second():
@@ -343,6 +372,23 @@ def test_all_readings_of_the_wall_the_same():
         job.events.insert(first, [job.events[first][0], "P2",
                                   log.Answered("C9", f"wall_{number}", Value("3.2", "", "mm")), ""])
     assert job.asked() == []  # a question that the procedure does not ask is none of ours
+
+
+def test_all_readings_of_the_wall_the_same_answered_one_by_one():
+    old = EXAMPLE.files.procedure
+    asks = "".join(f'\n[[ask]]\nstep = "C9"\nname = "wall_{number}"\nsort = "quantity"\nabout = "Wall {number}"\n'
+                   'unit = "mm"\n' for number in range(6))
+    made = plan(replace(EXAMPLE.files, procedure=load_text(old.schema, old.text + asks, "procedure.toml")))
+    job = Job(made_by=made)
+    assert job.asked() == []
+    for number in range(6):
+        job.change(log.Answered, {"step": "C9", "ask": f"wall_{number}"}, value=Value("3.2", "", "mm"))
+    [question] = job.asked()
+    assert (question.sort, question.step, len(question.numbers)) == ("even wall", "C9", 6)
+    job.change(log.Answered, {"step": "C9", "ask": "wall_3"}, value=Value("3.3", "", "mm"))
+    assert job.asked() == []
+    job.change(log.Answered, {"step": "C9", "ask": "wall_3"}, value=Value(how="not measured", reason="no echo"))
+    assert job.asked() == []  # five are too few to ask
 
 
 def test_a_photo_kept_twice():

@@ -59,11 +59,10 @@ def _round(book: Book) -> Iterator[Question]:
 
 
 def _even_wall(book: Book) -> Iterator[Question]:
-    """All readings of the wall the same: in a plan's survey, or answered one by one."""
+    """All readings of the wall the same: in a plan's survey, or answered one by one as wall_1, wall_2 and so on."""
     walls: dict[str, list[tuple[Entry, str]]] = {}
     for entry, what, ask in book.answers:
-        if ask and decimal(what.value) is not None and \
-                (ask.tells == "pipe.wall" or ask.name.startswith("wall")):
+        if ask and ask.name.startswith("wall") and decimal(what.value) is not None:
             walls.setdefault(what.step, []).append((entry, what.value.written))
     for step, found in walls.items():
         if len(found) >= WALL_LEAST and len({text for _, text in found}) == 1:
