@@ -21,3 +21,16 @@ def test_the_stopper_is_not_set_anew_behind_an_open_end():
     for step_id in ("E10b", "E10c", "E5"):
         assert isinstance(crew.do(step_id), Moved), step_id
         assert crew.state.barriers >= 1
+
+
+def test_what_is_permanent_may_be_looked_at_again():
+    """The leak check is corrected after the cap was made permanent: the cap is then looked at again, which must not be
+    refused because it is permanent already."""
+    crew = Crew("cap and abandon").up_to("G2")
+    told = crew.session.correct("E20.bubbles", value_of(crew.state.basis.asks["E20.bubbles"], "no"), "wrong box",
+                                crew.hands["P2"])
+    assert isinstance(told, Moved)
+    assert not crew.state.stands("G1")
+    assert isinstance(crew.do("E20"), Moved)
+    assert isinstance(crew.do("G1"), Moved)
+    assert crew.state.elements["pipe at the cut"].state == "permanent"

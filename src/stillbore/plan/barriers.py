@@ -70,14 +70,15 @@ def _wrong(place: str, what: str, fix: str) -> InputFaults:
 
 def change(state: Mapping[str, Element], changes: Mapping[str, tuple[str, ...]], place: str) -> dict[str, Element]:
     """The elements after a step, by what it opens, closes, proves and makes permanent. Only a closed element can be
-    proved, only a proved one made permanent: InputFaults. ``place`` is where the step stands."""
+    proved, only a proved one made permanent (or one that is so already: a step may be done again): InputFaults.
+    ``place`` is where the step stands."""
     after = dict(state)
     for sort in CHANGES:
         for name in changes[sort]:
             element = after[name]
             if sort == "proves" and element.state == "open":
                 raise _wrong(place, f"proves '{name}', which is open", "Close it in this step or an earlier one.")
-            if sort == "makes_permanent" and element.state != "proved":
+            if sort == "makes_permanent" and element.state not in ("proved", "permanent"):
                 raise _wrong(place, f"makes '{name}' permanent, which is not proved", "Prove it first.")
             after[name] = Element(name, element.ends, RESULT[sort])
     return after

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from stillbore.errors import Fault
+from stillbore.job.procedure import CHANGES
 from stillbore.job.schema import JobFile
 from stillbore.plan.barriers import elements
 from stillbore.record import events as log
@@ -81,13 +82,15 @@ def _other_answers(table: tuple[Step, ...]) -> Iterator[tuple[dict[str, str], st
 
 
 def _moments(whole: _Walk) -> Iterator[tuple[str, State]]:
-    """After each step that opens something, and before each that rests on what counts for a time only."""
+    """After each step that changes a barrier or is a hard hold, and before each that rests on what counts for a time
+    only."""
+    after = [*whole.states[1:], whole.state]
     for number, step in enumerate(whole.order):
-        timed = any(other.counts_for for name in step.rests_on if (other := whole.state.basis.step(name)))
-        if timed and number:
-            yield whole.order[number - 1].id, whole.states[number]
-        if step.touched("opens"):
-            yield step.id, whole.states[number + 1] if number + 1 < len(whole.states) else whole.state
+        following = whole.order[number + 1] if number + 1 < len(whole.order) else None
+        timed = following and any(other.counts_for for name in following.rests_on
+                                  if (other := whole.state.basis.step(name)))
+        if timed or step.hold or step.touched(*CHANGES):
+            yield step.id, after[number]
 
 
 def _opened_again(state: State, step: Step) -> _Walk | None:
