@@ -18,6 +18,7 @@ from pathlib import Path
 
 import numpy
 import typst
+from record_bench import record_rows
 from ruptures import Pelt
 from store_bench import store_rows
 
@@ -132,6 +133,7 @@ def main() -> None:
         ]
         rows += gauge_rows(Path(folder))
         rows += store_rows(Path(folder))
+        rows += record_rows()
     print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
     for what, taken, floor, floor_taken, wanted in rows:
         limit = f"{wanted * 1e3:.0f} ms" if wanted else ""

@@ -22,6 +22,8 @@ from stillbore.record.events import (
     moment,
 )
 
+WORDS = {str: "text", int: "whole number", bool: "true or false", list: "list", dict: "object"}
+
 
 def to_data(event: Event) -> dict[str, object]:
     """The event as plain data, ready for canonical JSON."""
@@ -48,18 +50,15 @@ def from_data(data: object) -> Event:
         raise _wrong("kind", f"'{kind}' is not known")
     if version != KINDS[kind].VERSION or isinstance(version, bool):
         raise _wrong("version", f"{version} of '{kind}' is not known to this program")
-    rest = {key: item for key, item in data.items() if key not in ("format", "kind", "version", "happening")}
-    if "happening" not in data:
-        raise _wrong("happening", "is missing")
-    happening = _object(KINDS[kind], data["happening"], "happening")
-    event = _object(Event, {**rest, "happening": happening}, "event")
+    rest = dict(data)
+    del rest["format"], rest["kind"], rest["version"]
+    event = _object(Event, rest, "event", KINDS[kind])
     assert isinstance(event, Event)
     moment(event.at)
     if event.paper_at:
         moment(event.paper_at)
-    for name, text in (("job", event.job), ("device", event.device), ("person", event.person)):
-        if not text:
-            raise _wrong(name, "is blank")
+    if not (event.job and event.device and event.person):
+        raise _wrong("job, device or person", "is blank")
     if event.n < 0 or event.order < 0 or bool(event.prev) != (event.n > 0):
         raise _wrong("n", "does not agree with 'prev'")
     _check_values(event.happening)
@@ -86,47 +85,64 @@ def _wrong(place: str, what: str) -> StillboreError:
                           "Take the log as it was exported, or a newer program.")
 
 
-# Of each type its fields: name, and the plain type (str, int, bool) or what else is wanted there.
-_FIELDS: dict[type, dict[str, object]] = {}
+class _Shape:
+    """What a frozen type wants of plain data: its names, the plain type of each, which are texts, and which are to be
+    made from what is inside them."""
 
-
-def _fields_of(made: type) -> dict[str, object]:
-    if made not in _FIELDS:
+    def __init__(self, made: type) -> None:
         hints = get_type_hints(made)
-        _FIELDS[made] = {each.name: hints[each.name] for each in fields(made)}
-    return _FIELDS[made]
+        self.names = tuple(each.name for each in fields(made))
+        self.hints = tuple(hints[name] for name in self.names)
+        self.types = tuple(hint if hint in (str, int, bool) else list if get_origin(hint) is tuple else dict
+                           for hint in self.hints)
+        self.texts = tuple(place for place, hint in enumerate(self.hints) if hint is str)
+        self.inside = tuple(place for place, hint in enumerate(self.hints) if hint not in (str, int, bool))
 
 
-def _object(made: type, data: object, place: str) -> object:
-    """One frozen type from plain data; every field is wanted, none may be strange."""
+_SHAPES: dict[type, _Shape] = {}
+
+
+def _object(made: type, data: object, place: str, happening: type = Happening) -> object:
+    """One frozen type from plain data; every field is wanted, none may be strange. ``happening`` is the type to make
+    where a Happening is wanted. The types are looked at all at once: a log has a hundred thousand lines."""
     if not isinstance(data, dict):
         raise _wrong(place, "is no object")
-    wanted = _fields_of(made)
-    if data.keys() != wanted.keys():
-        odd = sorted(data.keys() ^ wanted.keys())
-        raise _wrong(place, f"lacks or has too much of: {', '.join(map(str, odd))}")
-    found = []
-    for name, hint in wanted.items():  # plain fields here, for speed: a log has a hundred thousand lines
-        value = data[name]
-        if hint is str and type(value) is str and len(value) <= LONGEST_TEXT or hint is int and type(value) is int:
-            found.append(value)
-        else:
-            found.append(_field(hint, value, name))
-    return made(*found)
+    shape = _SHAPES.get(made)
+    if shape is None:
+        shape = _SHAPES[made] = _Shape(made)
+    values = [data.get(name) for name in shape.names]
+    if len(data) != len(values) or tuple(map(type, values)) != shape.types:
+        raise _odd(shape, data, place)
+    for at in shape.texts:
+        if len(values[at]) > LONGEST_TEXT:  # type: ignore[arg-type]
+            raise _wrong(shape.names[at], f"is longer than {LONGEST_TEXT} characters")
+    for at in shape.inside:
+        values[at] = _inside(shape.hints[at], values[at], shape.names[at], happening)
+    return made(*values)
 
 
-def _field(hint: object, value: object, place: str) -> object:
-    if hint in (str, int, bool):
-        if type(value) is not hint:
-            raise _wrong(place, f"is no {hint.__name__}")  # type: ignore[union-attr]
-        if isinstance(value, str) and len(value) > LONGEST_TEXT:
-            raise _wrong(place, f"is longer than {LONGEST_TEXT} characters")
-        return value
-    if get_origin(hint) is tuple:
-        if not isinstance(value, list):
-            raise _wrong(place, "is no list")
-        return tuple(_field(get_args(hint)[0], item, place) for item in value) if value else ()
-    if hint is Happening and isinstance(value, Happening):
-        return value
-    assert isinstance(hint, type)
-    return _object(hint, value, place)
+def _inside(hint: object, value: object, place: str, happening: type) -> object:
+    if hint is Happening:
+        return _object(happening, value, place)
+    if get_origin(hint) is not tuple:
+        assert isinstance(hint, type)
+        return _object(hint, value, place)
+    if not value:
+        return ()
+    assert isinstance(value, list)
+    wanted = get_args(hint)[0]
+    if wanted is not str:
+        return tuple(_object(wanted, item, place) for item in value)
+    if not all(type(item) is str and len(item) <= LONGEST_TEXT for item in value):
+        raise _wrong(place, f"holds what is no text of at most {LONGEST_TEXT} characters")
+    return tuple(value)
+
+
+def _odd(shape: _Shape, data: dict[object, object], place: str) -> StillboreError:
+    """Which field is too much, lacking, or of another type."""
+    odd = sorted(map(str, data.keys() ^ set(shape.names)))
+    if odd:
+        return _wrong(place, f"lacks or has too much of: {', '.join(odd)}")
+    name, wanted = next((name, wanted) for name, wanted in zip(shape.names, shape.types, strict=True)
+                        if type(data[name]) is not wanted)
+    return _wrong(name, f"is no {WORDS[wanted]}")
