@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import json
 from collections.abc import Iterator
@@ -82,6 +83,16 @@ def read_export(data: bytes) -> Exported:
     is told in ``torn``, and the lines before it are given."""
     if len(data) > LARGEST_LOG:
         raise InputFaults([Fault("log", f"It is larger than {LARGEST_LOG // 1_000_000} MB.", MEND)])
+    collecting = gc.isenabled()
+    gc.disable()  # what is read has no circles in it, and looking for them takes a quarter of the time
+    try:
+        return _read(data)
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _read(data: bytes) -> Exported:
     lines: list[Line] = []
     footer: dict[str, object] | None = None
     key = signature = torn = ""
