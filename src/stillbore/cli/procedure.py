@@ -10,6 +10,7 @@ import click
 
 from stillbore.cli import print_json
 from stillbore.cli.output import console, table, write_whole
+from stillbore.errors import StillboreError
 from stillbore.job.files import EXAMPLE_RULES, example_text
 from stillbore.job.kit import KIT
 from stillbore.job.procedure import PROCEDURE
@@ -17,6 +18,7 @@ from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, load, load_text
 from stillbore.job.shipped import BUILDS, ROUTES, composed, file_name
 from stillbore.plan.barriers import PIPE_WALL
+from stillbore.run.basis import Ask
 from stillbore.run.procedure_barriers import Stage, stages
 from stillbore.run.procedure_check import checked, kit_of
 
@@ -67,7 +69,9 @@ def check(file: Path, kit_file: Path | None, rules_file: Path | None) -> None:
 @kit_option
 @click.option("--svg", type=FILE, help="Write it as a drawing, A3.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON, with the barriers after each step.")
-def show(file: Path | None, route: str, build: str, kit_file: Path | None, svg: Path | None, as_json: bool) -> None:
+@click.option("--step", "step_id", help="Print one step whole: what it asks, and what each answer is held to.")
+def show(file: Path | None, route: str, build: str, kit_file: Path | None, svg: Path | None, as_json: bool,
+         step_id: str | None) -> None:
     """Show an order of work, card by card, with its holds and the barriers after each step.
 
     FILE is a procedure; without one a shipped one is shown, for --route and --build.
@@ -78,6 +82,9 @@ def show(file: Path | None, route: str, build: str, kit_file: Path | None, svg: 
         write_whole(svg, _drawing(procedure, course).encode())
     if as_json:
         print_json(_data(procedure, course))
+        return
+    if step_id:
+        _print_step(course, step_id)
         return
     row = procedure.row("procedure")
     click.echo(f"{row.text('name')}, edition {row.text('edition')}. {row.text('statement')}")
@@ -95,13 +102,49 @@ def _kit(procedure: JobFile, path: Path | None) -> JobFile:
 
 def _print_card(card: str, some: list[Stage]) -> None:
     console().rule(card, align="left", characters="-")
-    shown = table("", "step", "hold", "signs", "action", "rests on", "keeps", "barriers after it")
+    shown = table("", "step", "hold", "signs", "action", "rests on", "keeps", "does", "barriers after it")
     for stage in some:
         step = stage.step
         rests = ", ".join((*step.rests_on, *step.only_if, *([f"again {step.repeats}"] if step.repeats else [])))
         shown.add_row(step.id, f"HOLD {step.hold}" if step.hold else "", str(step.signers or ""), step.action, rests,
-                      ", ".join(step.evidence), _barriers(stage))
+                      ", ".join(step.evidence), _does(stage), _barriers(stage))
     console().print(shown)
+
+
+def _does(stage: Stage) -> str:
+    """What a step does to the barriers, in words."""
+    changes = stage.step.changes.items()
+    return "; ".join(f"{sort.replace('_', ' ')} {', '.join(names)}" for sort, names in changes if names)
+
+
+def _print_step(course: list[Stage], step_id: str) -> None:
+    stage = next((stage for stage in course if stage.step.id == step_id), None)
+    if stage is None:
+        raise StillboreError(f"There is no step '{step_id}' in this order of work.",
+                             f"Its steps are {', '.join(each.step.id for each in course)}.")
+    step = stage.step
+    click.echo(f"{step.id}, card {step.card}: {step.action}")
+    for words, text in (("Hard hold", str(step.hold or "")), ("Two people sign", "yes" if step.signers else ""),
+                        ("Must be true", step.must_be_true), ("Stop if", step.stop_if),
+                        ("Gas monitor", "on, bump tested" if step.monitor else ""),
+                        ("Rests on", ", ".join(step.rests_on)), ("Only if", "; ".join(step.only_if)),
+                        ("Counts for", f"rules.{step.counts_for}" if step.counts_for else ""),
+                        ("Does again", step.repeats), ("Keeps", ", ".join(step.evidence)),
+                        ("Shows", ", ".join(step.shows)), ("Barriers", _does(stage)),
+                        ("After it", _barriers(stage))):
+        if text:
+            click.echo(f"{words + ':':17}{text}")
+    for ask in step.asks:
+        click.echo(f"{'Asks:':17}{ask.name} ({ask.sort}): {ask.about}{_held_to(ask)}")
+
+
+def _held_to(ask: Ask) -> str:
+    """What an answer is held to, in words."""
+    limit = " to ".join(name for name in (ask.limit, ask.limit_to) if name)
+    wanted = {"good": " or ".join(ask.good) or "met", "same": f"the same as {ask.same_as}"}.get(ask.wanted, ask.wanted)
+    words = [f"wanted {wanted} {limit}".rstrip() if wanted else "", ask.uncertainty and f"+/- {ask.uncertainty}",
+             "no override" if ask.no_override else "", "may be left out" if ask.optional else ""]
+    return "; ".join(["", *filter(None, words)])
 
 
 def _barriers(stage: Stage) -> str:
