@@ -21,6 +21,8 @@ MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
 HOW = ("measured", "record", "assumed", "seen", "judged", "not measured")
 EVIDENCE = ("photo", "gauge log", "file")
 HASH = re.compile(r"[0-9a-f]{64}")
+# datetime.fromisoformat takes more than RFC 3339 has.
+RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
 LONGEST_TEXT = 4000  # characters; a note is a sentence, a file is kept by its hash
 
 
@@ -355,9 +357,9 @@ class Event:
 def moment(text: str) -> datetime:
     """An RFC 3339 time with its offset. Raises StillboreError."""
     try:
-        found = datetime.fromisoformat(text)
+        found = datetime.fromisoformat(text) if RFC_3339.fullmatch(text) else None
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None:
         raise StillboreError(f"'{text}' is no time.", "Write it as 2030-05-14T08:20:00+00:00, with its offset.")
     return found

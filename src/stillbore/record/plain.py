@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
 from typing import get_args, get_origin, get_type_hints
 
@@ -22,6 +23,7 @@ from stillbore.record.events import (
     moment,
 )
 
+OFFSET = re.compile(r"-?\d{1,9}(\.\d{1,6})?")
 WORDS = {str: "text", int: "whole number", bool: "true or false", list: "list", dict: "object"}
 
 
@@ -57,6 +59,8 @@ def from_data(data: object) -> Event:
     moment(event.at)
     if event.paper_at:
         moment(event.paper_at)
+    if event.offset_s and not OFFSET.fullmatch(event.offset_s):
+        raise _wrong("offset_s", "is no plain number of seconds")
     if not (event.job and event.device and event.person):
         raise _wrong("job, device or person", "is blank")
     if event.n < 0 or event.order < 0 or bool(event.prev) != (event.n > 0):

@@ -145,6 +145,8 @@ def load_keys(path: Path) -> KeyList:
     if data.get("format") != FORMAT:
         faults.append(Fault(path.name, "This is not marked as a key list.",
                             f'Its first line must be: format = "{FORMAT}"'))
+    faults += [Fault(f"{path.name}, {key}", f"The key '{key}' is not known here.", "Known are: format, key.")
+               for key in data if key not in ("format", "key")]
     rows = data.get("key", [])
     found: dict[str, dict[str, str]] = {kind: {} for kind in KINDS}
     for number, row in enumerate(rows if isinstance(rows, list) else [rows], 1):

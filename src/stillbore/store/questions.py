@@ -5,42 +5,27 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, permutations
-from typing import NamedTuple
 
 from stillbore.errors import StillboreError
 from stillbore.record.chain import Line
-from stillbore.record.events import Aborted, Done, Event, Monitor, Opened, Replanned, Signed, Stopped, Value
+from stillbore.record.events import Aborted, Done, Event, Opened, Replanned, Signed, Stopped
 from stillbore.run.instants import instant
+from stillbore.run.question import Question
+from stillbore.run.questions import questions_between
 from stillbore.store.interface import FORK, Store, Waiting
 
 CLOCKS_APART_S = 60.0  # our choice: below it, two watches set by hand
-SAME_MINUTE_S = 60.0
-
-
-@dataclass(frozen=True)
-class Question:
-    """``sort``: what kind of conflict; ``jobs`` and ``hashes``: the jobs and the lines it is about; ``text``: the
-    question as it is put."""
-
-    sort: str
-    jobs: tuple[str, ...]
-    hashes: tuple[str, ...]
-    text: str
 
 
 def questions(store: Store) -> list[Question]:
     """Every question that the jobs of a store raise, each alone and beside each other."""
     found: list[Question] = []
-    uses: list[Use] = []
-    for job in store.digests():
-        lines = store.lines(job)
+    jobs = {job: store.lines(job) for job in store.digests()}
+    for job, lines in jobs.items():
         found += [*_missing(job, store.waiting(job)), *questions_of(lines)]
-        if not any(isinstance(line.event.happening, Opened) and
-                   (line.event.happening.replayed or line.event.happening.training) for line in lines):
-            uses += _uses(lines)
-    return found + list(_one_gauge_on_two_jobs(uses))
+    return found + questions_between(jobs.values())
 
 
 def questions_of(lines: Sequence[Line]) -> list[Question]:
@@ -154,43 +139,6 @@ def _clocks(lines: Sequence[Line]) -> Iterator[Question]:
         yield _ask("clocks", lines, f"Which clock is right? That of {behind} is at least {apart:.0f} s behind that of "
                    f"{ahead}: it wrote {line.event.at} having seen what {ahead} wrote at {other.event.at}.",
                    other, line)
-
-
-class Use(NamedTuple):
-    """An instrument read on a job, when [s since 1970], in which line."""
-
-    instrument: str
-    at: float
-    job: str
-    hash: str
-    written: str
-
-
-def _uses(lines: Iterable[Line]) -> Iterator[Use]:
-    for line in lines:
-        what = line.event.happening
-        value = getattr(what, "value", None)
-        name = value.instrument if isinstance(value, Value) else what.instrument if isinstance(what, Monitor) else ""
-        at = _seconds(line.event) if name else None
-        if at is not None:
-            yield Use(name, at, line.event.job, line.hash, line.event.paper_at or line.event.at)
-
-
-def _one_gauge_on_two_jobs(uses: Iterable[Use]) -> Iterator[Question]:
-    """The first time that one instrument was read on two jobs within a minute, for each two jobs."""
-    told: set[tuple[str, frozenset[str]]] = set()
-    instrument, last = "", dict[str, Use]()
-    for use in sorted(uses):
-        recent = last.values() if use.instrument == instrument else ()
-        last = {each.job: each for each in recent if use.at - each.at < SAME_MINUTE_S}
-        for other in last.values():
-            key = (use.instrument, frozenset((use.job, other.job)))
-            if other.job != use.job and key not in told:
-                told.add(key)
-                yield Question("one gauge", (other.job, use.job), (other.hash, use.hash),
-                               f"Where was {use.instrument}? It was read on {other.job} at {other.written} and on "
-                               f"{use.job} at {use.written}, within a minute.")
-        instrument, last[use.job] = use.instrument, use
 
 
 # What has not come

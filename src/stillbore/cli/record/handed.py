@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stillbore.errors import StillboreError
+from stillbore.plan import Plan
 from stillbore.record import events as log
 from stillbore.record.chain import Line
 from stillbore.record.read import Exported, read_export
 from stillbore.run.basis import Basis
-from stillbore.run.files import basis_again
+from stillbore.run.files import basis_again, plan_again
 from stillbore.run.fold import fold
 from stillbore.run.state import State
 
@@ -60,6 +61,12 @@ class Handed:
             if isinstance(what, (log.Opened, log.Replanned)):
                 found[what.plan] = basis_again(what, self.kept)
         return found
+
+    def plan(self) -> Plan:
+        """The plan that counted last, worked out again from the files."""
+        last = next(line.event.happening for line in reversed(self.lines)
+                    if isinstance(line.event.happening, (log.Opened, log.Replanned)))
+        return plan_again(last.files, self.kept)
 
     def state(self) -> State:
         return fold(((line.hash, line.event) for line in self.lines), self.bases())
