@@ -183,8 +183,14 @@ class _Table:
             yield f"{step.id} keeps '{sort}', which is no sort of evidence.", f"Known are: {', '.join(EVIDENCE)}."
         if any(ask.sort in BY_GAUGE_LOG for ask in step.asks) and "gauge log" not in step.evidence:
             yield (f"{step.id} is judged by a gauge log and does not keep it.", 'Write evidence = ["gauge log"].')
+        if step.touched("opens") and not step.monitor:
+            yield f"{step.id} opens something, and no gas monitor is wanted.", "Write monitor = true."
         if not step.hold:
             return
+        for ask in step.asks:
+            if ask.sort not in ("quantity", "count", "words") and not ask.wanted:
+                yield (f"{ask.key} stands at the hard hold {step.hold}, and any answer will do.",
+                       "Say which answer is wanted, or ask it at another step.")
         if not [ask for ask in step.asks if not ask.optional]:
             yield f"The hard hold {step.hold} ({step.id}) asks nothing.", "Ask what must be true, as an [[ask]]."
         elif not self._has_evidence(step) and not any(
