@@ -212,6 +212,17 @@ def test_a_clock_set_back_makes_a_watch_stale_not_fresh():
     refused(crew.do("E13"), "clocks contradict")
 
 
+def test_a_trusted_clock_puts_what_comes_after_it_right():
+    crew = Crew()
+    at = crew.clock().at
+    late = (type(crew.plan.survey.value("window.start")).fromisoformat(at)).replace(hour=10).isoformat()
+    crew.try_(log.Clock(late, "time signal"))
+    event = crew.session._event(log.Noted("", "x"), crew.hands["P1"])
+    assert 7000 < float(event.offset_s) < 7200.0
+    crew.do("A1")
+    assert crew.state.done["A1"].at.trusted and crew.state.done["A1"].at.at.hour == 10
+
+
 def test_the_counter_is_believed_before_the_clock():
     """The clock is set back by an hour, the counter goes on: 301 s are 301 s."""
     crew = Crew().up_to("E14")

@@ -36,13 +36,11 @@ class Shelf(Protocol):
 
 @dataclass(frozen=True)
 class Now:
-    """What the device's clocks say: RFC 3339 time, name of the start that the counter counts from, counter [ms], and
-    the offset to a trusted clock ("" where none was seen)."""
+    """What the device's clocks say: RFC 3339 time, name of the start that the counter counts from, counter [ms]."""
 
     at: str
     boot: str = ""
     tick_ms: int = -1
-    offset_s: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,6 +70,7 @@ class Session:
         if not self.lines:
             raise StillboreError(f"There is no job '{job}' in this store.", "Start it with: stillbore run start")
         self.bases: dict[str, Basis] = {}
+        self.offset_s = ""  # to a trusted clock, once this device has seen one
         self.chains = Chains(self.lines)
         for line in self.lines:
             self._learn(line.event)
@@ -91,8 +90,7 @@ class Session:
         opened = log.Opened(tuple(file for file, _ in kept), plan.version, program, people, device.key, replayed,
                             training)
         now = clock()
-        event = Event(job, device.name, 0, 0, hand.person, hand.role, now.at, opened, "", now.boot, now.tick_ms,
-                      now.offset_s)
+        event = Event(job, device.name, 0, 0, hand.person, hand.role, now.at, opened, "", now.boot, now.tick_ms)
         shelf.append(seal_line(event))
         return cls(shelf, job, device, clock, check)
 
@@ -100,6 +98,9 @@ class Session:
         what = event.happening
         if isinstance(what, (log.Opened, log.Replanned)) and what.plan not in self.bases:
             self.bases[what.plan] = basis_again(what, self.shelf.kept)
+        if isinstance(what, log.Clock) and event.device == self.device.name:
+            seconds = (log.moment(what.trusted) - log.moment(event.at)).total_seconds()
+            self.offset_s = format(seconds, ".3f")
 
     # What is tried
 
@@ -119,12 +120,13 @@ class Session:
         now = self.clock()
         n, order, prev, after = self.chains.place(self.device.name)
         return Event(self.job, self.device.name, n, order, hand.person, hand.role, now.at, what, prev, now.boot,
-                     now.tick_ms, now.offset_s, hand.paper_at, after)
+                     now.tick_ms, self.offset_s, hand.paper_at, after)
 
     def _write(self, line: Line) -> None:
         self.shelf.append(line)
         self.lines.append(line)
         self.chains.add(line)
+        self._learn(line.event)
         apply(self.state, line.hash, line.event, self.bases)
 
     def step(self, step_id: str) -> Step:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import click
 
 from stillbore.cli import print_json
@@ -90,10 +92,9 @@ def reasons(session: Session, step: Step) -> list[str]:
     """What stands against a step now, by the device's clock."""
     last = session.lines[-1].event
     now = session.clock()
-    from dataclasses import replace
-
-    return not_ready(session.state, step, instant(replace(last, device=session.device.name, at=now.at, boot=now.boot,
-                                                          tick_ms=now.tick_ms, offset_s=now.offset_s, paper_at="")))
+    here = replace(last, device=session.device.name, at=now.at, boot=now.boot, tick_ms=now.tick_ms,
+                   offset_s=session.offset_s, paper_at="")
+    return not_ready(session.state, step, instant(here))
 
 
 def _list(state: State) -> None:
