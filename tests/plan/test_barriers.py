@@ -9,6 +9,7 @@ from variants import SINGLE_BRANCH, TWO_BRANCHES, job, made, procedure
 
 from stillbore.errors import InputFaults
 from stillbore.job.procedure import PIT_NODE, SOURCE_NODE, STATES
+from stillbore.job.shipped import ROUTES
 from stillbore.plan import plan
 from stillbore.plan.barriers import PIPE_WALL, Element, apply, count, elements
 
@@ -46,10 +47,11 @@ def least_over_every_subset(state):
 
 
 @pytest.mark.parametrize("kit", KITS)
-def test_the_count_is_the_least_over_every_way_at_every_step(kit):
-    files = job(base_kit=kit)
+@pytest.mark.parametrize("route", ROUTES)
+def test_the_count_is_the_least_over_every_way_at_every_step(kit, route):
+    files = job({"job.route": f'"{route}"'}, base_kit=kit)
     state = elements(files.procedure, files.kit)
-    for step, planned in zip(files.procedure.rows("step"), made(base_kit=kit).steps, strict=True):
+    for step, planned in zip(files.procedure.rows("step"), plan(files).steps, strict=True):
         state = apply(state, step)
         assert planned.barriers == least_over_every_subset(state), step.text("id")
         assert planned.barriers == PIPE_WALL or len(planned.way) == planned.barriers, step.text("id")
@@ -127,6 +129,24 @@ def test_from_e19_on_there_is_always_a_proved_barrier(kit):
 @pytest.mark.parametrize("kit", KITS)
 def test_never_a_step_without_a_barrier(kit):
     assert [planned.row.text("id") for planned in made(base_kit=kit).steps if planned.barriers == 0] == []
+
+
+# After the cut, by what the handbook says of each route: on an abandonment the cap, the branch valve and its fittings
+# (chart, "E19 onward": the least over all leak paths); towards the main pipe wall on every way once gas is in the new
+# pipe and the annulus is sealed ("F6 done: PE and annulus seal, normal"); towards the house the gland's valve alone
+# until the new pipe is proved, and the fittings of the saddle from then on.
+AFTER_THE_CUT = {
+    "cap and abandon": [("E19", 1), ("E22", 1), ("G1", 1), ("J3", 1)],
+    "renew towards the main": [("E19", 1), ("F4", 1), ("F6", 1), ("F11", 1), ("F12", PIPE_WALL), ("J3", PIPE_WALL)],
+    "renew towards the house": [("E19", 1), ("F8", 1), ("F10", 1), ("F11", 1), ("F12", 1), ("J3", 1)]}
+
+
+@pytest.mark.parametrize("kit", KITS)
+@pytest.mark.parametrize("route", ROUTES)
+def test_the_barriers_after_the_cut_on_each_route(kit, route):
+    found = {planned.row.text("id"): planned.barriers
+             for planned in made(survey={"job.route": f'"{route}"'}, base_kit=kit).steps}
+    assert [(step, found[step]) for step, _ in AFTER_THE_CUT[route]] == AFTER_THE_CUT[route]
 
 
 def unproved_openings(state):

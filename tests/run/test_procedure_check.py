@@ -169,6 +169,8 @@ TABLE = {
         lambda: ask(shipped(), "E19.pieces", ('"E5.pieces"', '"E5.parts"')), "E19.pieces", "which nothing asks"),
     "the same as later": (
         lambda: ask(shipped(), "E19.pieces", ('"E5.pieces"', '"F8.joints"')), "E19.pieces", "which is asked later"),
+    "the same as, and not wanted so": (
+        lambda: ask(shipped(), "E19.pieces", ('wanted = "same"\n', "")), "E19.pieces", "does not want the same"),
     "the same as something else": (
         lambda: ask(shipped(), "E19.pieces", ('"E5.pieces"', '"E5.mark"')), "E19.pieces", "which is a yes or no"),
     "another datum than the kit's": (

@@ -21,7 +21,7 @@ from stillbore.record.events import Event, Happening, Value
 from stillbore.run.basis import Basis, Limit, Step
 from stillbore.run.fold import apply, reopen
 from stillbore.run.instants import instant
-from stillbore.run.requirements import kept_back, unfinished
+from stillbore.run.requirements import kept_back
 from stillbore.run.state import State
 
 MOST_ROUNDS = 4  # how often a step may be done on one way to the end; more would be going round in a ring
@@ -124,9 +124,6 @@ class _Walk:
                 self._stop(waiting[0])
                 return
             self._do(step)
-        reasons = unfinished(self.state)
-        if reasons:
-            self.stuck, self.why = basis.steps[-1].id, reasons[0].rstrip(".")
 
     def _stop(self, step: Step) -> None:
         reasons = kept_back(self.state, step, NOW) or ["it goes round in a ring"]
