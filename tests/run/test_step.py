@@ -342,7 +342,7 @@ def test_a_fact_found_different_wants_a_new_plan_which_opens_what_rested_on_it()
     new = planned(survey_text(ROUTES[1], (old, written)))
     found = crew.session.replan(new, "wall thinner than recorded", crew.hands["P1"])
     assert isinstance(found, Moved)
-    change = crew.session.lines[-1].event.happening
+    change = next(line.event.happening for line in reversed(crew.session.lines) if line.event.kind == "replanned")
     assert any(each.name == "pipe.wall" for each in change.changes)
     assert not crew.state.stands("D3") and not crew.state.stands("C9")
     assert crew.state.stands("B8")
@@ -400,3 +400,29 @@ def test_an_answer_has_the_right_shape():
     refused(crew.answer("A1", "match", "perhaps"), "neither yes nor no")
     refused(crew.try_(log.Answered("B6", "colour", Value(text="blue", how="seen"))), "does not ask")
     refused(crew.try_(log.Done("Z9")), "no step 'Z9'")
+
+
+# Two devices
+
+
+def test_two_devices_on_one_job_merge_without_losing_either_s_events():
+    one = Crew().up_to("A5")
+    other = Crew(shelf=one.shelf, device="D2", here=False)
+    other.seconds = one.seconds
+    other.answer("A5", "list")
+    other.done("A5")
+    one.answer("A7", "live")  # has not seen it
+    one.session.refresh()
+    other.session.refresh()
+    assert vars(one.state) == vars(other.state)
+    assert one.state.stands("A5") and one.state.answer("A7.live")
+    assert isinstance(one.done("A7"), Moved)
+    heads = {line.event.device: line.event.n for line in one.session.lines}
+    assert set(heads) == {"D1", "D2"} and sum(n + 1 for n in heads.values()) == len(one.session.lines)
+
+
+def test_the_head_is_signed_behind_every_hold():
+    crew = Crew().up_to("B7")
+    kinds = [line.event.kind for line in crew.session.lines]
+    assert kinds[kinds.index("signed"):].count("sealed") == 1
+    assert kinds[-1] == "sealed"

@@ -114,7 +114,16 @@ class Session:
             self._write(seal_line(self._event(refused, replace(hand, paper_at=""))))
             return found
         self._write(line)
+        if self._is_weighty(what):
+            self.seal(replace(hand, paper_at=""))
         return Moved(self.state)
+
+    def _is_weighty(self, what: Happening) -> bool:
+        """Whether the head is signed at once: behind a hard hold, a stop, a new plan and the end, so that what matters
+        most is never long under no signature."""
+        step = self.state.basis.step(what.step) if isinstance(what, log.Done) else None
+        return (step is not None and step.hold > 0) or isinstance(what, (log.Stopped, log.Replanned, log.Aborted,
+                                                                         log.Finished))
 
     def _event(self, what: Happening, hand: Hand) -> Event:
         now = self.clock()

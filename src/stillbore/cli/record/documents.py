@@ -23,11 +23,12 @@ def write_documents(record: Handed, data: bytes, geojson: Path | None = None, gp
             made[csv_file] = table_csv.answers(record.lines)
     if html or pdf:
         from stillbore.report import record as document
+        from stillbore.store.keys import check
 
         if html:
-            made[html] = document.record_html(data, record.kept)
+            made[html] = document.record_html(data, record.kept, check)
         if pdf:
-            made[pdf] = document.record_pdf(data, record.kept)
+            made[pdf] = document.record_pdf(data, record.kept, check)
     for path, content in made.items():
         write_whole(path, content)
     return list(made)

@@ -139,11 +139,8 @@ def abort(place: Place, reason: str, by: str | None, paper_at: str | None) -> No
 @click.pass_obj
 def finish(place: Place, by: str | None, paper_at: str | None) -> None:
     """End the job: every step done."""
-    hand = place.hand(by, paper_at)
-    found = place.session.attempt(log.Finished(), hand)
-    if hasattr(found, "state"):
-        place.session.seal(hand)
-    place.say(found, "The job has ended: finished. Export the record with: stillbore record export")
+    place.say(place.session.attempt(log.Finished(), place.hand(by, paper_at)),
+              "The job has ended: finished. Export the record with: stillbore record export")
 
 
 @click.command("seal")
