@@ -22,7 +22,7 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 
 def job_options(function: Callable[..., None]) -> Callable[..., None]:
     """The files of a plan, the same for every command that needs one."""
-    function = click.option("--procedure", type=FILE, help="Order of work; by default the shipped one for build and route.")(function)
+    function = click.option("--procedure", type=FILE, help="Order of work; by default a shipped one.")(function)
     function = click.option("--rules", type=FILE, help="Rule set; by default the shipped, invented example.")(function)
     function = click.option("--kit", type=FILE, help="Kit; by default the shipped, invented example.")(function)
     return click.argument("survey", type=FILE)(function)
