@@ -165,7 +165,8 @@ class Part:
 @dataclass(frozen=True)
 class Document:
     """A document. ``statement`` and ``mark`` (which plan it is of) stand on every page; ``date`` is a date of the
-    job, never of the printing, so that the same plan always gives the same document."""
+    job, never of the printing, so that the same plan always gives the same document. ``banner``: large words at the
+    head of every page, for what must never be taken for something else; "" where there is nothing to say."""
 
     key: str
     title: str
@@ -174,6 +175,7 @@ class Document:
     mark: str
     parts: tuple[Part, ...]
     language: str = "en"
+    banner: str = ""
 
 
 def plain(text: str) -> str:

@@ -131,8 +131,9 @@ def _part(part: Part, document: Document) -> str:
     facts = "".join(f"<div><dt>{text(label)}</dt><dd>{text(value)}</dd></div>" for label, value in part.facts)
     head = f'<dl class="head">{facts}</dl>' if facts else ""
     kind = "part one-page" if part.one_page else "part"
-    return (f'<section class="{kind}" id="{part.key}"><header><h1>{text(part.title)}</h1>{subtitle}{head}</header>\n'
-            f'{_blocks(part.blocks)}\n<footer>{text(document.statement)} '
+    banner = f'<p class="banner">{text(document.banner)}</p>' if document.banner else ""
+    return (f'<section class="{kind}" id="{part.key}"><header>{banner}<h1>{text(part.title)}</h1>{subtitle}{head}'
+            f'</header>\n{_blocks(part.blocks)}\n<footer>{text(document.statement)} '
             f"<span>{text(document.mark)}</span></footer></section>")
 
 
@@ -140,7 +141,8 @@ def to_html(document: Document) -> str:
     """The document as one HTML page."""
     style = files("stillbore.report").joinpath("page.css").read_text(encoding="utf-8")
     page = (f'@page {{ @bottom-left {{ content: "{_css_string(document.statement)}"; width: 75%; }} '
-            f'@bottom-right {{ content: "{_css_string(document.mark)}, page " counter(page) "/" counter(pages); }} }}')
+            f'@bottom-right {{ content: "{_css_string(document.mark)}, page " counter(page) "/" counter(pages); }} '
+            + (f'@top-center {{ content: "{_css_string(document.banner)}"; }} }}' if document.banner else "}"))
     contents = "".join(f'<li><a href="#{part.key}">{text(part.title)}</a></li>' for part in document.parts)
     menu = f'<nav aria-label="Parts"><ul>{contents}</ul></nav>' if len(document.parts) > 1 else ""
     parts = "\n".join(_part(part, document) for part in document.parts)

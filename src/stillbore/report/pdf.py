@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from stillbore.errors import StillboreError
 from stillbore.report.document import Document, code_point, data, plain
@@ -23,6 +24,11 @@ EMBEDDED_SERIF, EMBEDDED_MONO = "Libertinus Serif", "DejaVu Sans Mono"  # in typ
 KINDS = {
     ".toml": ("source", "application/toml", "A file the plan was made from, as it was read"),
     ".json": ("data", "application/json", "The plan as data"),
+    ".jsonl": ("source", "application/jsonl", "The log of the job, sealed event by event"),
+    ".csv": ("source", "text/csv", "A log of readings, as it was kept"),
+    ".png": ("supplement", "image/png", "A picture, as it was kept"),
+    ".jpg": ("supplement", "image/jpeg", "A picture, as it was kept"),
+    ".jpeg": ("supplement", "image/jpeg", "A picture, as it was kept"),
 }
 OTHER = ("supplement", "application/octet-stream", "A file that belongs to the document")
 
@@ -69,7 +75,7 @@ def _options(document: Document, families: list[str], attachments: Mapping[str, 
     date = document.date
     attached = []
     for index, name in enumerate(attachments):
-        relationship, kind, description = KINDS.get(Path(name).suffix, OTHER)
+        relationship, kind, description = KINDS.get(Path(name).suffix.lower(), OTHER)
         attached.append({"name": name, "path": f"attachments/{index}", "relationship": relationship, "type": kind,
                          "description": description})
     return {"fonts": families, "attachments": attached, "year": date.year, "month": date.month, "day": date.day,
@@ -90,8 +96,14 @@ def to_pdf(document: Document, attachments: Mapping[str, bytes]) -> bytes:
     families, folders = _fonts()
 
     def compiled(inputs: dict[str, bytes]) -> bytes:
-        return typst.compile(inputs, format="pdf", pdf_standards="a-3b", ignore_system_fonts=True, font_paths=folders,
-                             timestamp=int(document.date.timestamp()))
+        with TemporaryDirectory() as name:  # what is handed over in memory has to be UTF-8, and a photo is not
+            root = Path(name)
+            for place, content in inputs.items():
+                (root / place).parent.mkdir(exist_ok=True)
+                (root / place).write_bytes(content)
+            return typst.compile(root / "main.typ", root=root, format="pdf", pdf_standards="a-3b",
+                                 ignore_system_fonts=True, font_paths=folders,
+                                 timestamp=int(document.date.timestamp()))
 
     written = data(document)
     missing: set[str] = set()
