@@ -47,7 +47,9 @@ class Judged:
 
 def wrong(ask: Ask, value: Value) -> str:
     """What is wrong with the shape of an answer, as a sentence, or ""."""
-    if value.how == "not measured" or ask.sort in BY_GAUGE_LOG:
+    if value.how == NOT_MEASURED:
+        return "" if value.reason.strip() else "Say why it was not measured: 'not measured: no echo'."
+    if ask.sort in BY_GAUGE_LOG:
         return ""
     if ask.sort in ("quantity", "count") and not value.number:
         return f"'{value.text}' is no number; write one, as '30.2 {ask.unit}'." if ask.sort == "quantity" else \
@@ -76,7 +78,10 @@ def _wrong_quantity(ask: Ask, value: Value) -> str:
         return f"'{value.written}' is no quantity."
     if value.unit == ask.unit or any(value.unit in units and ask.unit in units for units in UNITS.values()):
         return ""
-    return f"The unit '{value.unit}' does not fit; wanted is {ask.unit or 'a plain number'}."
+    if value.unit.startswith(","):
+        return f"'{value.written}' has a comma in the number; write a decimal point."
+    said = f"The unit '{value.unit}' does not fit" if value.unit else f"'{value.written}' has no unit"
+    return f"{said}; wanted is {ask.unit or 'a plain number'}."
 
 
 def judge(state: State, ask: Ask, value: Value) -> Judged:

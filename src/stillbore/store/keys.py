@@ -139,8 +139,11 @@ def load_keys(path: Path) -> KeyList:
     device) and ``public`` (64 hex digits). Raises InputFaults with every fault at once."""
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError) as error:
-        raise InputFaults([Fault(str(path), f"The key list cannot be read: {error}.", "Check the path.")]) from None
+    except OSError as error:
+        raise InputFaults([Fault(str(path), f"The key list cannot be read: {error.strerror}.",
+                                 "Make one with: stillbore keys new")]) from None
+    except (ValueError, RecursionError):
+        raise InputFaults([Fault(path.name, "This is no key list.", "Make one with: stillbore keys new")]) from None
     faults: list[Fault] = []
     if data.get("format") != FORMAT:
         faults.append(Fault(path.name, "This is not marked as a key list.",

@@ -10,6 +10,7 @@ import click
 from stillbore import __version__
 from stillbore.cli.plan import job_options
 from stillbore.cli.run.place import Place, by_option
+from stillbore.errors import StillboreError
 from stillbore.job.files import load_job
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
@@ -44,7 +45,9 @@ def start(place: Place, survey: Path, kit: Path | None, rules: Path | None, proc
     plan = work_out(load_job(survey, kit, rules, procedure))
     people = people_of(plan, keys.load_keys(key_list).people)
     roles = {person.id: person.role for person in people}
-    hand = Hand(by or people[0].id, roles.get(by or people[0].id, ""))
+    if by is not None and by not in roles:
+        raise StillboreError(f"{by} is not on this job.", f"Write --by with one of: {', '.join(roles)}.")
+    hand = Hand(by or people[0].id, roles[by or people[0].id])
     session = Session.start(place.store, plan, hand, people, place.device(), place.clock, keys.check,
                             program=__version__, replayed=place.replayed, training=training)
     place.opened(session)
