@@ -15,7 +15,7 @@ demo: .venv/.documents  ## plan the example service, do its job from a file, lea
 	  --words-file $(EXAMPLES)/evidence/$$person.words --list $(OUT)/keys/keys.toml || exit 1; done
 	$(BIN)/stillbore keys device D1 --store $(OUT)/jobs.db --list $(OUT)/keys/keys.toml
 	$(BIN)/stillbore run --store $(OUT)/jobs.db replay $(EXAMPLES)/job.run --set KEYS=$(OUT)/keys --quiet
-	$(BIN)/stillbore record export $(OUT)/record --store $(OUT)/jobs.db
+	$(BIN)/stillbore record export $(OUT)/record --store $(OUT)/jobs.db --html $(OUT)/record.html --pdf $(OUT)/record.pdf
 	$(BIN)/stillbore record show $(OUT)/record
 	$(BIN)/stillbore record verify $(OUT)/record --keys $(OUT)/keys/keys.toml
 
@@ -36,7 +36,6 @@ torture: .venv/.test  ## the store under killed writers, full disks, lost and to
 
 studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
 	$(BIN)/python studies/hold.py --write
-	$(BIN)/python studies/hold.py --fuller --count 1000 --seed 20260505 --write
 	$(BIN)/python studies/letby.py --count 2000 --write
 	$(BIN)/python studies/trace.py --write
 	$(BIN)/python studies/locate.py --write
