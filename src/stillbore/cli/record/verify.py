@@ -53,7 +53,11 @@ def _verified(path: Path, known: frozenset[str], job: str | None) -> tuple[Repor
     if path.suffix.lower() == ".pdf":
         from stillbore.report.record_check import check_pdf
 
-        return check_pdf(path, known)
+        try:
+            found = check_pdf(path.read_bytes(), keys.check, known)
+        except OSError as error:
+            raise StillboreError(f"{path} cannot be read: {error.strerror}.", "Give the PDF of a record.") from None
+        return found.report, Handed(found.exported, found.kept) if found.exported else None, list(found.said)
     if path.is_file() and path.read_bytes()[:16] == b"SQLite format 3\0":
         return _of_store(path, known, job)
     data, folder = read_log(path)
