@@ -100,6 +100,26 @@ SOURCES: dict[str, str] = {
     "ASME-B36.10-2018": "ASME B36.10M-2018, Welded and seamless wrought steel pipe, table 1 (from memory).",
     "STEEL-PROPERTIES": "EN 10255:2004 (S195T); ASTM A53/A53M (grades A and B); EN 1993-1-1:2005 clause 3.2.6 "
                         "(modulus, expansion); ISO 4200 (density). From memory.",
+    "GEOM-BEND": "Two circular pipes in a bend, the inner one touching the outside of the straights and the inside of "
+                 "the bend. Derivation in docs/geometry.md; checked against a search.",
+    "CAPSTAN-EQUATION": "Capstan equation T_2 = T_1 e^(mu phi), with the friction of a straight length before it; "
+                        "any textbook of statics.",
+    "CAPSTAN-TABLE": "Public tables of the capstan equation: coefficient 0.3, half a turn 2.57, a turn 6.59.",
+    "MINI-HDD-EXAMPLE": "Worked example of pulling PE by directional drilling: 600 ft, 7.8 lb/ft, a third as friction, "
+                        "1.6 for each of 2.2 quarter turns; read in a public copy.",
+    "PIPE-IN-PIPE-BUCKLING": "Buckling of pipe in horizontal holes, Chen, Lin and Cheatham: sinusoidal and helical "
+                             "loads; as quoted in public papers.",
+    "PE-PULL": "Safe pull of PE pipe, ring area by the dimension ratio times the allowed stress (ASTM F1804 form); "
+               "formula from memory.",
+    "PE-PULL-TABLE": "A seller's table of safe pulling force, 12 h, IPS sizes, 1,100 psi; read in a public copy.",
+    "THERMAL-EXPANSION": "Linear thermal expansion; any textbook of physics.",
+    "ENERGY-BALANCE": "Heat input = flow x calorific value, on one basis and at one reference; any textbook.",
+    "FLOW-CONTINUITY": "Volume = flow x time, flow = mean velocity x area; any textbook of fluid mechanics.",
+    "TAYLOR-ARIS": "Dispersion of soluble matter in solvent flowing slowly through a tube, Proc. Royal Society A 219 "
+                   "(1953) 186-203, with Aris 1956. From memory.",
+    "SOIL-BULKING": "Bulking factors of earthworks; public tables and examples of volumes of clay.",
+    "IPCC-AR6": "IPCC, Sixth Assessment Report, working group I, chapter 7: warming of fossil methane over a hundred "
+                "years, 29.8. From memory.",
     "STILLBORE-DEFINITION": "A sum or difference defined by this program; the formula is the whole of it.",
     "COMMON-PRACTICE": "Common practice of the trade, without a published source.",
 }

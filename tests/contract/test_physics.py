@@ -109,7 +109,8 @@ NAME_SPANS = {"outside_diameter": (0.02, 0.07), "wall": (1.5e-3, 6e-3), "saw_dia
               "pressure_drop": (0.01, 5e3), "gauge_pressure": (100.0, 1e4), "heat_ratio": (1.05, 1.67),
               "compressibility": (0.8, 1.1), "discharge_coefficient": (0.3, 0.97), "hole_diameter": (1e-4, 0.03),
               "relative_density": (0.07, 2.0), "fraction_limit": (1e-3, 0.9), "air_changes": (0.0, 0.02),
-              "mixing_factor": (0.05, 0.98), "pit_volume": (0.1, 5.0), "mach": (1e-3, 0.98)}
+              "mixing_factor": (0.05, 0.98), "pit_volume": (0.1, 5.0), "mach": (1e-3, 0.98),
+              "dimension_ratio": (2.5, 30.0), "dwellings": (1.0, 60.0), "floor": (0.0, 1.0)}
 UNIT_SPANS = {"m": (1e-4, 0.2), "Pa gauge": (100.0, 3e5), "Pa abs": (9e4, 4e5), "Pa": (1.0, 4e8), "K": (260.0, 320.0),
               "m3": (1e-5, 2.0), "m3/s": (1e-9, 0.05), "s": (0.1, 1e4), "N": (0.1, 1e3), "kg/m3": (0.05, 8000.0),
               "Pa s": (5e-6, 2e-5), "kg/mol": (2e-3, 0.06)}
