@@ -71,7 +71,7 @@ def timeline_sheet(key: str, title: str, ends: tuple[float, float], zone: tzinfo
     height = DISTRICT + TALL + 0.006
     described = ("Barriers between the gas and the pit against time; " + ("; ".join(
         f"one-barrier window {each.letter}, {each.length}" for each in seen) or "no one-barrier window")
-        + f". {len(readings)} readings of the district below.")
+        + f". Readings of the district below: {len(readings)}.")
     return Sheet(key, title, "", described, WIDTH, height, (View(1.0, (0.0, 0.0), tuple(shapes)),))
 
 
@@ -134,11 +134,14 @@ def _marks(axis: _Axis, marks: Sequence[Mark], base: float) -> list[Shape]:
 
 
 def _stops(axis: _Axis, stops: Sequence[Mark]) -> list[Shape]:
+    """Stops and ends below the chart, each with a line through it."""
+    shown = sorted((mark for mark in stops if axis.shows(mark.at)), key=lambda mark: mark.at)
+    room = max((text_width(mark.text, "small", True) for mark in shown), default=0.0) + 0.001
     shapes: list[Shape] = []
-    for mark in stops:
-        if axis.shows(mark.at):
-            shapes += [Line((axis.x(mark.at), TOP), (axis.x(mark.at), DISTRICT - 0.009), "level"),
-                       Label((axis.x(mark.at), DISTRICT - 0.005), mark.text, "middle", "small", True)]
+    for mark, place in zip(shown, _places([axis.x(each.at) for each in shown], room), strict=True):
+        shapes += [Line((axis.x(mark.at), TOP), (axis.x(mark.at), CLOCK + 0.0005), "level"),
+                   Line((axis.x(mark.at), CLOCK + 0.0005), (place, CLOCK + 0.0022), "leader"),
+                   Label((place, CLOCK + 0.005), mark.text, "middle", "small", True)]
     return shapes
 
 

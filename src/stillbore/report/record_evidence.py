@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape
 
 from stillbore.errors import InputFaults, StillboreError
-from stillbore.gauge.hold import TENTH, HoldSettings
-from stillbore.gauge.hold_log import beginning
-from stillbore.gauge.readings import Log, read_text
+from stillbore.gauge.readings import read_text
 from stillbore.record import events as log
 from stillbore.record.chain import Line
 from stillbore.report import charts
@@ -30,7 +28,7 @@ def evidence_part(story: Story) -> Part:
     rows = [cells(Cell(what.step, when_of(line.event, story.began)), what.sort, Cell(what.name, what.caption),
                   Cell(f"{what.size:,} bytes", what.sha256), line.event.person) for line, what in kept_of(story)]
     table = rows_or_none("Every file that was kept, by the SHA-256 of its bytes", (
-        "step", "sort", "name", "size and hash", "who"), rows, (1.5, 1.5, 3, 6.4, 0.8))
+        "step", "sort", "name", "size and hash", "who"), rows, (1.4, 1.4, 4.2, 6.4, 0.8))
     blocks.append(table or Callout(OPEN, "No evidence was kept in this log", ()))
     return Part("evidence", "Evidence", "Each file is embedded in the PDF as it was kept.", (), tuple(blocks))
 
@@ -72,24 +70,8 @@ def _chart(story: Story, number: int, what: log.Kept, title: str, verdict: str) 
     readings = read_text(text, fitted(plain(title), 0.150, "heading", True))
     said = (f"{len(readings):,} readings, {len(readings.doubtful):,} of them doubtful; {what.name}, SHA-256 "
             f"{what.sha256[:SHORT]}; {verdict}.")
-    drawn = _with_limit(story, what, readings) or charts.trace_chart(readings, ())
-    return (Figure(f"gauge-{number}", title, drawn, charts.WIDTH, charts.HEIGHT, "", "Pressure against time."),
-            Paragraph(f"{what.step}: {said}"))
-
-
-def _with_limit(story: Story, what: log.Kept, readings: Log) -> str:
-    """A hold, from where pumping ended, with the lines along which a rig at the limit would fall, and one at a tenth
-    of it; "" for other logs, and where a number that they are drawn from is not known."""
-    answer = next((found for key, found in story.state.answers.items() if what.sha256 in found.evidence and
-                   (ask := story.state.basis.asks.get(key)) and ask.sort == "gauge hold"), None)
-    volume, limit = (story.state.basis.limits.get(name) for name in ("integrity.volume", "integrity.leak_limit"))
-    if answer is None or not volume or not limit or not volume.high or not limit.low:
-        return ""
-    fall, first = limit.low * HoldSettings.atmospheric_pressure / volume.high / 100.0, beginning(readings)
-    return charts.hold_chart(readings.name, readings.times[first:], [each / 100.0 for each in
-                             readings.pressures[first:]], began=readings.times[first], decided=None,
-                             verdict=answer.verdict, falls=(fall, TENTH * fall),
-                             doubtful=[index - first for index in readings.doubtful if index >= first][:200])
+    return (Figure(f"gauge-{number}", title, charts.trace_chart(readings, ()), charts.WIDTH, charts.HEIGHT, "",
+                   "Pressure against time."), Paragraph(f"{what.step}: {said}"))
 
 
 def _photos(story: Story) -> Iterator[Block]:

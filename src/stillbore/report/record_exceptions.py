@@ -31,6 +31,7 @@ from stillbore.report.record_story import Story
 from stillbore.report.record_words import rows_or_none, signature_words, span, when, when_of, zone
 
 REASONS_SHOWN = 2  # of a refusal; the rest are counted, and stand whole in the embedded log
+NUMBERS_SHOWN = 6  # of the events that a question is about
 KEYS_ELSEWHERE = ("Whose a key is, no document can know: compare the keys in the last part with a key list that you "
                   "have from elsewhere. The whole log and every file that it names are embedded in the PDF; "
                   "'stillbore record verify' takes them out, and checks them and these pages against each other.")
@@ -135,7 +136,7 @@ def _tables(story: Story) -> Iterator[tuple[str, Table | None]]:
     yield "entries from paper", rows_or_none("Entered late, from paper", (
         "done at, by the paper", "entered at", "what", "who"), list(_late(story)), (3, 3, 5, 1))
     yield "remarks", rows_or_none("Remarks", ("when", "step", "who", "what"), [
-        cells(when_of(line.event, first), getattr(line.event.happening, "step", ""), line.event.person,
+        cells(when_of(line.event, first), getattr(line.event.happening, "step", "") or "the job", line.event.person,
               getattr(line.event.happening, "text", "")) for _, line in story.of(log.Noted)], (2, 1.2, 1, 9))
     yield "what the program remarks", rows_or_none("What the program remarks", ("when", "step", "what"), [
         cells(when(remark.at, first), remark.step or "the job", remark.what) for remark in story.state.remarks
@@ -147,12 +148,17 @@ def _tables(story: Story) -> Iterator[tuple[str, Table | None]]:
          for number, event, reasons in story.would_be_refused], (1, 2, 1, 9))
     yield "questions an auditor would ask", rows_or_none(
         "What an auditor would ask; a question is no accusation", ("events", "step", "question"),
-        [cells(", ".join(map(str, question.numbers)), question.step or "the job", question.text)
-         for question in story.asked], (1.2, 1.2, 9))
+        [cells(_numbers(question.numbers), question.step or "the job", question.text) for question in story.asked],
+        (1.8, 1.2, 9))
     yield "numbers that this program works out otherwise", rows_or_none(
         "Worked out by another version of the program", ("what",), [cells(said) for said in story.said], (1,))
     yield "clocks that went back", rows_or_none("Clocks", ("what",), [
         cells(said) for said in story.verification.questions], (1,))
+
+
+def _numbers(numbers: tuple[int, ...]) -> Cell:
+    more = len(numbers) - NUMBERS_SHOWN
+    return Cell(", ".join(map(str, numbers[:NUMBERS_SHOWN])), f"and {more} more" if more > 0 else "")
 
 
 def _reason(line: Line) -> str:

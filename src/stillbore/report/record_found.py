@@ -28,7 +28,7 @@ def found_part(story: Story) -> Part:
 def _old_record(story: Story) -> Iterator[Block]:
     row = story.first_plan.survey.row("record")
     rows = [cells(key, Cell(row.text(key) or "nothing", strong=True)) for key in ON_RECORD if key in row.values]
-    table = rows_or_none("What the old papers said", ("what", "on record"), rows, (3, 7))
+    table = rows_or_none("What the old papers said", ("what", "on record"), rows, (4, 7))
     if table:
         yield table
 
@@ -66,9 +66,9 @@ def _how_they_lie(story: Story, ask: Ask, answer: Answer) -> Cell:
         return Cell(NOT_KNOWN, "no number was given")
     if ask.key in story.state.different:
         return Cell("DIFFERENT", "and not planned again", True)
-    first, last = survey_fact(story.first_plan, ask.tells), survey_fact(story.plan, ask.tells)
-    if first is not None and last is not None and first.text != last.text:
-        return Cell("DIFFERENT", f"planned again with {last.text}", True)
+    last = survey_fact(story.plan, ask.tells)
+    if ask.key in story.differed:
+        return Cell("DIFFERENT", f"planned again with {last.text if last else NOT_KNOWN}", True)
     return Cell("agrees", "within what the survey allows")
 
 
@@ -90,8 +90,8 @@ def _replans(story: Story) -> Iterator[Block]:
             f"Reason: {what.reason}", f"Changed files: {', '.join(files) or 'none'}. Plan {what.plan}.",
             f"Opened again by it: {', '.join(again) or 'nothing'}."))
         table = rows_or_none(f"What plan {count + 1} changed", ("number", "before", "after"), [
-            cells(change.name, change.before or "was not there", Cell(change.after or "is not there", strong=True))
-            for change in what.changes], (4, 4, 4))
+            cells(Cell("", change.name), change.before or "was not there",
+                  Cell(change.after or "is not there", strong=True)) for change in what.changes], (6, 4, 4))
         yield table or Paragraph("It changed no number.")
 
 

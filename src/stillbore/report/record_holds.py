@@ -46,7 +46,7 @@ def _overview(story: Story) -> Table:
     for step in sorted((step for step in story.state.basis.steps if step.hold), key=lambda step: step.hold):
         done = story.state.done.get(step.id)
         stands = "NOT SIGNED" if done is None else "signed, stands" if done.stands else "OPEN AGAIN"
-        rows.append(cells(str(step.hold), Cell(step.action, step.id), Cell(stands, strong=done is None or
+        rows.append(cells(f"H{step.hold}", Cell(step.action, step.id), Cell(stands, strong=done is None or
                     not done.stands), when(done.at, story.began) if done else "never",
                     ", ".join(done.people) if done else "nobody"))
     return Table("All holds", ("hold", "what", "state", "when", "signed by"), tuple(rows), (1, 9, 3, 2.4, 2))
@@ -69,7 +69,7 @@ def _hold(story: Story, number: int, step: Step | None) -> Iterator[Block]:
         times = f", time {count} of {len(goes)}" if len(goes) > 1 else ""
         yield from _go(story, go, times)
     again = [found for found in story.reopenings if found.step == step.id]
-    if again:
+    if again and done and done.stands:
         yield Callout(OPEN, f"Hold {number} was opened again", tuple(
             f"{when(found.at, story.began)}: {found.why}" for found in again))
     yield from _passed(story, step)
@@ -77,6 +77,10 @@ def _hold(story: Story, number: int, step: Step | None) -> Iterator[Block]:
 
 def _unfinished(story: Story, step: Step) -> Iterator[Block]:
     """What was answered of a hold that was never signed."""
+    if not any(ask.key in story.state.answers for ask in step.asks):
+        asked = "; ".join(ask.about for ask in step.asks)
+        yield Paragraph(f"Nothing that it asks was answered: {asked}." if asked else "It asks nothing.")
+        return
     rows = [_answer(story, ask.key, ask, story.state.answers.get(ask.key)) for ask in step.asks]
     table = rows_or_none("What was answered of it", ANSWERS, rows, WIDTHS)
     if table:

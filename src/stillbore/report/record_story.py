@@ -94,6 +94,7 @@ class Story:
     goes: list[Go] = field(default_factory=list)
     reopenings: list[Reopening] = field(default_factory=list)
     windows: list[Window] = field(default_factory=list)
+    differed: set[str] = field(default_factory=set)  # questions whose answer was ever other than the survey
     said: list[str] = field(default_factory=list)
     state: State = field(init=False)
 
@@ -179,6 +180,7 @@ class Story:
                 answers = tuple((self.keys[answer.hash], answer) for answer in completion.answers)
                 self.goes.append(Go(finished, completion, line.event, answers, signed, rested))
                 opened = opened or bool(finished.touched("opens"))
+            self.differed.update(state.different)
             self._opened_again(before)
             if state.elements != elements:
                 elements = dict(state.elements)
