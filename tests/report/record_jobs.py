@@ -176,5 +176,5 @@ def sha256(data):
     return hashlib.sha256(data).hexdigest()
 
 
-__all__ = ["AT", "EXAMPLES", "HOSTILE", "JOBS", "KNOWN", "Job", "check", "exported", "job", "png", "practised",
-           "sha256"]
+__all__ = ["AT", "EXAMPLES", "HOSTILE", "JOBS", "KNOWN", "Job", "SECRETS", "check", "exported", "job", "png",
+           "practised", "sha256"]

@@ -150,8 +150,8 @@ def steps_part(story: Story) -> Part:
         said = "; ".join(f"{key.partition('.')[2].replace('_', ' ')}: {answer.value.written}"
                          + (f" ({answer.verdict})" if answer.verdict else "") for key, answer in go.answers)
         rows.append(cells(Cell(go.step.id, when(go.completion.at, story.began)), go.step.action,
-                          said or "it asks nothing", ", ".join(go.completion.people)))
-    table = rows_or_none("Checks", ("step", "what", "answers", "done by"), rows, (1.6, 5, 8, 1.4))
+                          said or "it asks nothing", _by(story, go)))
+    table = rows_or_none("Checks", ("step", "what", "answers", "done by"), rows, (1.6, 5, 7.6, 1.8))
     blocks.append(table or Paragraph("No other step was done."))
     left = [step for step in story.state.basis.steps if step.id not in story.state.done and not step.hold and
             not step.repeats]
@@ -159,6 +159,16 @@ def steps_part(story: Story) -> Part:
                            (1.6, 14))
     blocks.append(missing or Paragraph("Every step of the order of work was done at least once."))
     return Part("steps", "Every other step", "", (), tuple(blocks))
+
+
+def _by(story: Story, go: Go) -> Cell:
+    """Who did a step, and whether their signatures hold where it wants some."""
+    found = [signature_words(story.check, each.signed.key, each.signed.statement, each.signed.signature)
+             for each in go.signatures]
+    bad = sum(cell.strong for cell in found)
+    note = f"{bad} SIGNATURES DO NOT HOLD" if bad else f"{len(found)} signatures hold" if found else \
+        "NOT SIGNED" if go.step.signers else ""
+    return Cell(", ".join(go.completion.people), note, bool(bad))
 
 
 def _repeats_a_hold(story: Story, step: Step) -> bool:
