@@ -20,6 +20,7 @@ AXIS = ("0", "1", "2", "pipe wall")
 BOTTOM = TOP + WALL * LEVEL
 CLOCK = BOTTOM + 0.0045
 DISTRICT, TALL = CLOCK + 0.010, 0.018
+MOST_TOLD = 17  # readings with their number beside them; of more, the first, the last, the least and the greatest
 NARROWEST = 0.0008  # m that a window is drawn wide at the least, so that it can be seen
 TICKS = (1, 2, 5, 10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200, 86400, 604800)
 FEATURE = (-0.066, -0.030), (0.058, -0.036), (0.010, 0.040), (-0.060, 0.034), (0.062, 0.030), (0.0, -0.046)
@@ -116,9 +117,12 @@ def _places(wanted: Sequence[float], room: float) -> list[float]:
         return []
     order = sorted(range(len(wanted)), key=lambda index: wanted[index])
     step = min(room, (WIDTH - LEFT - RIGHT) / len(wanted))
-    places = spread([wanted[index] for index in order], step)
-    over = max(places[-1] - (WIDTH - RIGHT - 0.5 * step), 0.0) - max(LEFT + 0.3 * step - places[0], 0.0)
-    found = dict(zip(order, (place - over for place in places), strict=True))
+    places = list(spread([wanted[index] for index in order], step))
+    for at in range(len(places)):  # pushed in from the left edge, then from the right
+        places[at] = max(places[at], LEFT if at == 0 else places[at - 1] + step)
+    for at in reversed(range(len(places))):
+        places[at] = min(places[at], WIDTH - 0.5 * room if at == len(places) - 1 else places[at + 1] - step)
+    found = dict(zip(order, places, strict=True))
     return [found[index] for index in range(len(wanted))]
 
 
@@ -175,8 +179,9 @@ def _district(axis: _Axis, readings: Sequence[tuple[float, float]]) -> list[Shap
                    Label((LEFT - 0.001, y(value) + 0.001), f"{value:.1f}", "end", "small")]
     for at, pressure in readings:
         shapes.append(Circle((axis.x(at), y(pressure)), 0.0009, "saw", f"district {pressure:.2f}"))
-    for (_, pressure), (at, _), place in zip(readings, readings, _places([axis.x(at) for at, _ in readings], 0.009),
-                                             strict=True):
+    told = readings if len(readings) <= MOST_TOLD else sorted({readings[0], readings[-1], min(
+        readings, key=lambda each: each[1]), max(readings, key=lambda each: each[1])})
+    for (at, pressure), place in zip(told, _places([axis.x(at) for at, _ in told], 0.009), strict=True):
         shapes += [Line((axis.x(at), y(pressure)), (place, y(pressure) + 0.003), "leader"),
                    Label((place, y(pressure) + 0.0058), f"{pressure:.1f}", "middle", "small")]
     return shapes
