@@ -49,7 +49,7 @@ def _overview(story: Story) -> Table:
         rows.append(cells(f"H{step.hold}", Cell(step.action, step.id), Cell(stands, strong=done is None or
                     not done.stands), when(done.at, story.began) if done else "never",
                     ", ".join(done.people) if done else "nobody"))
-    return Table("All holds", ("hold", "what", "state", "when", "signed by"), tuple(rows), (1, 9, 3, 2.4, 2))
+    return Table("All holds", ("hold", "what", "state", "when", "signed by"), tuple(rows), (1.6, 9, 3, 2.4, 2))
 
 
 def _hold(story: Story, number: int, step: Step | None) -> Iterator[Block]:
