@@ -3,10 +3,12 @@
 What has to be in a record: handbook, trade.md 6.1 (fields), 2.1 (barriers), 8 (what software may not say).
 """
 
+import dataclasses
 import hashlib
 import io
 import json
 import re
+import types
 
 import pypdf
 import pypdfium2
@@ -15,12 +17,15 @@ from cases import Page, pages, squeezed, strings
 from record_jobs import HOSTILE, JOBS, check, job, practised
 
 from stillbore.errors import StillboreError
+from stillbore.plan.barriers import Element
+from stillbore.record.events import Value
 from stillbore.record.read import Broken
 from stillbore.report import words
 from stillbore.report.document import data, plain
 from stillbore.report.record import record_document, record_html, record_pdf
 from stillbore.report.record_files import LOG, MADE_BY, made_here
-from stillbore.report.record_words import banner
+from stillbore.report.record_story import Story
+from stillbore.report.record_words import banner, value_cell
 
 EVERY = pytest.mark.parametrize("name", JOBS)
 
@@ -134,6 +139,35 @@ def test_exceptions_stand_first_and_all_of_them():
         assert said in text, said
     [refused] = [event for event in events("eventful") if event["kind"] == "refused"]
     assert refused["happening"]["reasons"][0] in text
+
+
+def test_what_was_entered_late_stands_with_both_times():
+    [table] = [block for block in document("eventful").parts[0].blocks
+               if getattr(block, "caption", "") == "Entered late, from paper"]
+    late = [event for event in events("eventful") if event["paper_at"]]
+    assert len(late) == 2
+    assert [(row[0].text, row[1].text) for row in table.rows] == [(event["paper_at"], event["at"]) for event in late]
+
+
+def test_a_value_says_how_it_is_known_with_what_and_how_well():
+    value = Value("33.7", "", "mm", "", "C7", "measured")
+    asked = job("whole").story.state.basis.asks["C8.diameter"]
+    assert value_cell(value, asked).note == f"measured with C7; taken as +/- {asked.uncertainty}"
+    assert value_cell(value).note == "measured with C7; uncertainty not said"
+    assert value_cell(dataclasses.replace(value, uncertainty="0.1")).text == "33.7 +/- 0.1 mm"
+    missing = value_cell(Value(how="not measured", reason="no echo"))
+    assert (missing.text, missing.note, missing.strong) == ("NOT MEASURED", "no echo", True)
+
+
+def test_a_way_out_behind_two_proved_parts_is_no_window():
+    story, unended = Story.__new__(Story), {}
+    ends = {"valve": ("main", "rig"), "stopper": ("rig", "leg"), "pipe at the cut": ("leg", "pit")}
+    for valve, windows in (("proved", 0), ("open", 1)):
+        states = {"valve": valve, "stopper": "proved", "pipe at the cut": "open"}
+        elements = {name: Element(name, ends[name], state) for name, state in states.items()}
+        story.state = types.SimpleNamespace(elements=elements)
+        story._windows(unended, "E14", job("whole").story.began)
+        assert len(unended) == windows
 
 
 def test_counts_are_those_of_the_log():
