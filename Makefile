@@ -36,7 +36,7 @@ torture: .venv/.test  ## the store under killed writers, full disks, lost and to
 
 studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs; writes studies/*.md
 	$(BIN)/python studies/hold.py --write
-	$(BIN)/python studies/letby.py --count 2000 --write
+	$(BIN)/python studies/letby.py --write
 	$(BIN)/python studies/trace.py --write
 	$(BIN)/python studies/locate.py --write
 

@@ -1,12 +1,24 @@
 """The filter under the verdicts against certified regressions and Wald's figures: with no drift, no relaxation and a
 free level it must be plain least squares, and its likelihood ratio plain arithmetic."""
 
+import math
 import random
 
+import numpy as np
 import pytest
 import scipy.stats
 
-from stillbore.gauge.filter import INFORMATION, LENGTH, SENSITIVITY, log_likelihood, predict, start, update
+from stillbore.gauge.filter import (
+    GAUGE,
+    INFORMATION,
+    LENGTH,
+    SENSITIVITY,
+    THERMOMETER,
+    log_likelihood,
+    predict,
+    start,
+    update,
+)
 
 # NIST StRD "Norris", linear regression, 36 points; certified values printed on its page.
 NORRIS_X = [0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9, 338.0,
@@ -28,7 +40,7 @@ def slope_by_filter(xs, ys, residual):
     for x, y in sorted(zip(xs, ys, strict=True)):
         if last is not None and x > last:
             predict(state, 0, x - last, -1.0, 0.0, 300.0, (5.0, 20.0, 80.0), (0.0, 0.0, 0.0), 0.0)
-        update(state, 0, y, 0.0, residual**2)
+        update(state, 0, y, GAUGE, residual**2)
         last = x
     a, b = state[INFORMATION], state[INFORMATION + 1]
     return b / a, a**-0.5
@@ -65,7 +77,7 @@ def test_wald_ratio_of_a_normal_mean():
     values = [draw.gauss(0, 1) for _ in range(9)]
     values.append(0.7462564 - sum(values))
     for value in values:
-        update(state, 0, value, 0.0, 1.0)
+        update(state, 0, value, GAUGE, 1.0)
     ratio = log_likelihood(state, 0, 1.0) - log_likelihood(state, 0, 0.0)
     assert ratio == pytest.approx(-4.253744, abs=1e-5)
     assert ratio < -1.558
@@ -83,7 +95,55 @@ def test_the_sensitivity_is_how_the_state_moves_with_a_leak():
             if number:
                 predict(state, 0, 1.0, 1.0, 0.6, 300.0, (5.0, 20.0, 80.0), (2.0, 1.0, 0.8), 0.5)
                 state[0] -= leak
-            update(state, 0, reading, 0.0, 50.0)
+            update(state, 0, reading, GAUGE, 50.0)
         shifts.append(state[0])
         sensitivity = state[SENSITIVITY]
     assert (shifts[1] - shifts[0]) / 1e-3 == pytest.approx(sensitivity, rel=1e-6)
+
+
+def joint_log_likelihood(steps, gauge, thermometer, noises, leak):
+    """Logarithm of the density of all readings at once, from their joint normal distribution: nothing is filtered.
+
+    The six of the filter, as they follow from its docstring: what a leak takes and what drifts adds up over time.
+    """
+    keep = np.exp(-steps / np.array([np.inf, 300.0, 5.0, 20.0, 80.0, np.inf]))
+    carry = np.diag(keep)
+    carry[0, 1] = carry[5, 1] = steps
+    spreads = np.array([50.0, 0.6, 112.0, 56.0, 42.0, 30.0])
+    wandering = np.diag(np.array([0.25 * steps, 0.4**2 * (1 - keep[1] ** 2), 2.0**2 * (1 - keep[2] ** 2),
+                                  1.0**2 * (1 - keep[3] ** 2), 0.8**2 * (1 - keep[4] ** 2), 4.0 * steps]))
+    seen = np.array([[1.0, 0, 1, 1, 1, 0], [0, 0, 0, 0, 0, 1.0]])
+    count = len(gauge)
+    mean, shift = np.array([1e4, 0.0, 28.0, 14.0, 14.0, 0.0]), np.zeros(6)
+    means, spread = [], [np.diag(spreads**2)]
+    for _ in range(count):
+        means.append(seen @ (mean + shift))
+        mean, shift = carry @ mean, carry @ shift - np.array([leak * steps, 0, 0, 0, 0, 0])
+        spread.append(carry @ spread[-1] @ carry.T + wandering)
+    covariance = np.zeros((2 * count, 2 * count))
+    for later in range(count):
+        for earlier in range(later + 1):
+            block = seen @ np.linalg.matrix_power(carry, later - earlier) @ spread[earlier] @ seen.T
+            covariance[2 * later:2 * later + 2, 2 * earlier:2 * earlier + 2] = block
+            covariance[2 * earlier:2 * earlier + 2, 2 * later:2 * later + 2] = block.T
+    covariance += np.diag(np.tile(noises, count))
+    readings = np.column_stack([gauge, thermometer]).ravel()
+    return scipy.stats.multivariate_normal(np.concatenate(means), covariance).logpdf(readings)
+
+
+def test_gauge_and_thermometer_are_as_likely_as_their_joint_normal_distribution_says():
+    """The filter's likelihood of any leak, against the density of all readings at once (numpy and scipy)."""
+    draw = random.Random(4)
+    gauge = [10_000.0 - 0.4 * number + draw.gauss(0, 7) for number in range(15)]
+    thermometer = [0.5 * number + draw.gauss(0, 20) for number in range(15)]
+    state = [0.0] * LENGTH
+    start(state, 0, (1e4, 0.0, 28.0, 14.0, 14.0, 0.0), (50.0, 0.6, 112.0, 56.0, 42.0, 30.0))
+    for number in range(15):
+        if number:
+            predict(state, 0, 3.0, 1.0, 0.4, 300.0, (5.0, 20.0, 80.0), (2.0, 1.0, 0.8), 0.5, 2.0)
+        update(state, 0, gauge[number], GAUGE, 50.0)
+        update(state, 0, thermometer[number], THERMOMETER, 900.0)
+    constant = 0.5 * 30 * math.log(2.0 * math.pi)
+    for leak in (0.0, 0.7, -2.0):
+        expected = joint_log_likelihood(3.0, gauge, thermometer, (50.0, 900.0), leak)
+        assert log_likelihood(state, 0, leak) - constant == pytest.approx(expected, abs=1e-6)

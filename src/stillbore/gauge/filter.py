@@ -1,8 +1,9 @@
 """The filter under every verdict: what the gauge would do without a leak, and how a leak would show beside it.
 
-State: level, drift, three relaxations, and how far the gas follows the thermometer. One Kalman filter runs as if there
-were no leak; the sensitivity of its state to a leak rate is carried along, so that the likelihood of *any* leak rate L
-is known at every moment as exp(c + L B - L^2 A/2). The cost of a reading is constant.
+State: level, drift, three relaxations, and what a thermometer on the rig shows. The drift moves the gauge and the
+thermometer alike and a leak moves the gauge alone, so a thermometer is a second witness of the drift. One Kalman filter
+runs as if there were no leak; the sensitivity of its state to a leak rate is carried along, so that the likelihood of
+*any* leak rate L is known at every moment as exp(c + L B - L^2 A/2). The cost of a reading is constant.
 
 Plain functions on a flat sequence of floats: studies/ compiles these very functions to run a hundred thousand rigs.
 """
@@ -12,11 +13,16 @@ from __future__ import annotations
 from collections.abc import MutableSequence
 from math import exp, log
 
-SIZE = 6  # level, drift, three relaxations, following
+SIZE = 6  # level, drift, three relaxations, shown by the thermometer
+SHOWN = SIZE - 1
 COVARIANCE = SIZE  # where the covariance begins in the flat state
 SENSITIVITY = COVARIANCE + SIZE * SIZE
 INFORMATION = SENSITIVITY + SIZE  # A, B, c
 LENGTH = INFORMATION + 3
+
+# What a reading is made of: the weight of each of the six.
+GAUGE = (1.0, 0.0, 1.0, 1.0, 1.0, 0.0)
+THERMOMETER = (0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
 
 
 def start(state: MutableSequence[float], offset: int, means: tuple[float, ...], spreads: tuple[float, ...]) -> None:
@@ -30,35 +36,41 @@ def start(state: MutableSequence[float], offset: int, means: tuple[float, ...], 
 
 def predict(state: MutableSequence[float], offset: int, step: float, leak_factor: float, drift_spread: float,
             drift_time: float, times: tuple[float, float, float], wanders: tuple[float, float, float],
-            wander: float) -> None:
-    """Carry one filter forward by ``step`` seconds; ``leak_factor`` is how hard the leak blows at this pressure."""
+            wander: float, apart: float = 0.0) -> None:
+    """Carry one filter forward by ``step`` seconds; ``leak_factor`` is how hard the leak blows at this pressure, and
+    ``apart`` how far thermometer and gas part [Pa per root second]."""
     keep = (1.0, exp(-step / drift_time), exp(-step / times[0]), exp(-step / times[1]), exp(-step / times[2]), 1.0)
     covariance, sensitivity = offset + COVARIANCE, offset + SENSITIVITY
     state[offset] += step * state[offset + 1]
+    state[offset + SHOWN] += step * state[offset + 1]
     state[sensitivity] += step * state[sensitivity + 1] - leak_factor * step
+    state[sensitivity + SHOWN] += step * state[sensitivity + 1]
     for index in range(1, SIZE):
         state[offset + index] *= keep[index]
         state[sensitivity + index] *= keep[index]
-    # Rows, then columns: level takes up the drift, then each one decays.
+    # Rows, then columns: level and thermometer take up the drift, then each one decays.
     for column in range(SIZE):
         state[covariance + column] += step * state[covariance + SIZE + column]
+        state[covariance + SHOWN * SIZE + column] += step * state[covariance + SIZE + column]
     for row in range(SIZE):
         state[covariance + row * SIZE] += step * state[covariance + row * SIZE + 1]
+        state[covariance + row * SIZE + SHOWN] += step * state[covariance + row * SIZE + 1]
     for row in range(SIZE):
         for column in range(SIZE):
             state[covariance + row * SIZE + column] *= keep[row] * keep[column]
     state[covariance] += wander * wander * step
+    state[covariance + SHOWN * SIZE + SHOWN] += apart * apart * step
     state[covariance + SIZE + 1] += drift_spread * drift_spread * (1.0 - keep[1] * keep[1])
     for index in range(3):
         place = covariance + (index + 2) * SIZE + index + 2
         state[place] += wanders[index] * wanders[index] * (1.0 - keep[index + 2] * keep[index + 2])
 
 
-def update(state: MutableSequence[float], offset: int, reading: float, thermal: float, noise: float) -> None:
-    """Take in a reading [Pa]. ``thermal`` is what the thermometer's change would do to the gauge [Pa], 0 without one;
-    ``noise`` the variance of a reading."""
+def update(state: MutableSequence[float], offset: int, reading: float, weights: tuple[float, ...],
+           noise: float) -> None:
+    """Take in a reading [Pa] of what ``weights`` says: GAUGE, or THERMOMETER as the change of the gauge that its change
+    stands for. ``noise`` is the variance of a reading."""
     covariance, sensitivity, information = offset + COVARIANCE, offset + SENSITIVITY, offset + INFORMATION
-    weights = (1.0, 0.0, 1.0, 1.0, 1.0, thermal)
     expected = 0.0
     shows = 0.0
     for index in range(SIZE):
@@ -97,9 +109,18 @@ def log_likelihood(state: MutableSequence[float], offset: int, leak: float) -> f
     return state[information + 2] + leak * state[information + 1] - 0.5 * leak * leak * state[information]
 
 
-def log_mixture(state: MutableSequence[float], log_weights: tuple[float, float], leak: float) -> float:
-    """Logarithm of the likelihood of a leak [Pa/s] over both filters of a flat state, by their weights."""
-    first = log_weights[0] + log_likelihood(state, 0, leak)
-    second = log_weights[1] + log_likelihood(state, LENGTH, leak)
-    larger = max(first, second)
-    return larger + log(exp(first - larger) + exp(second - larger))
+def log_mixture(state: MutableSequence[float], log_weights: tuple[float, ...], leak: float,
+                or_more: bool = False) -> float:
+    """Logarithm of the likelihood of a leak [Pa/s] over all filters of a flat state, by their weights. With ``or_more``
+    each filter takes the larger leak that suits it best, if there is one."""
+    total = log_weights[0] + log_likelihood(state, 0, _or_more(state, 0, leak, or_more))
+    for index in range(1, len(log_weights)):
+        offset = index * LENGTH
+        part = log_weights[index] + log_likelihood(state, offset, _or_more(state, offset, leak, or_more))
+        total = max(total, part) + log(1.0 + exp(-abs(total - part)))
+    return total
+
+
+def _or_more(state: MutableSequence[float], offset: int, leak: float, wanted: bool) -> float:
+    a, b = state[offset + INFORMATION], state[offset + INFORMATION + 1]
+    return b / a if wanted and a > 0.0 and b > leak * a else leak

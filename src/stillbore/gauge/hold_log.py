@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, replace
+from math import nan
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import INFORMATION, LENGTH
-from stillbore.gauge.hold import NOT_PROVEN, Hold, HoldSettings, Rate, begin, scales, take
+from stillbore.gauge.hold import NOT_PROVEN, Hold, HoldSettings, Rate, begin, suppositions, take
 from stillbore.gauge.readings import Log
 
 PUMPED_FROM = 0.75  # of the highest reading: a log that begins below it has the pumping in it
@@ -48,7 +49,7 @@ def judge_hold(log: Log, settings: HoldSettings) -> HoldReport:
     first = beginning(log)
     began = log.times[first]
     with_thermometer = any(reading == reading for reading in log.temperatures)
-    hold = Hold(settings, with_thermometer)
+    hold = Hold(settings)
     findings = list(log.findings)
     end = bisect_right(log.times, began + settings.longest)
     jump = next((index for index in log.jumps if first < index < end), None)
@@ -126,13 +127,11 @@ def _what_would_help(hold: Hold, with_thermometer: bool) -> str:
 
 def _information(settings: HoldSettings, with_thermometer: bool, count: int, interval: float) -> float:
     """What ``count`` readings tell about a leak, by the filter with the declared drift [s2/Pa2]."""
-    pairs = scales(with_thermometer)
-    declared = priors.DRIFTS[settings.drift] * settings.per_kelvin
-    spreads = (pairs[0][0] * declared, pairs[1][0] * declared)
-    state = [0.0] * (2 * LENGTH)
-    begin(state, settings.test_pressure, spreads)
+    supposed = suppositions(settings)[:1]
+    warmth = 0.0 if with_thermometer else nan
+    state = [0.0] * LENGTH
+    begin(state, settings.test_pressure, supposed, priors.THERMOMETER_START * settings.per_kelvin)
     for number in range(min(count, 1200)):
-        take(state, interval if number else 0.0, settings.test_pressure, 0.0, settings.test_pressure, spreads,
-             settings.noise)
+        take(state, interval if number else 0.0, settings.test_pressure, warmth, settings.test_pressure, supposed,
+             settings.noises)
     return max(state[INFORMATION], 1e-30)
-

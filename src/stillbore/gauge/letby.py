@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from math import log, sqrt
 
 from stillbore.gauge import priors
-from stillbore.gauge.filter import LENGTH, predict, start, update
+from stillbore.gauge.filter import GAUGE, LENGTH, predict, start, update
 from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, decide, mixed_rate
 from stillbore.gauge.readings import Log
 
@@ -101,7 +101,7 @@ def take_watch(state: MutableSequence[float], step: float, reading: float, distr
         if step > 0.0:
             predict(state, index * LENGTH, step, -(district - reading) / district, drift_spreads[index],
                     priors.DRIFT_TIME, times, wanders, priors.WANDER)
-        update(state, index * LENGTH, reading, 0.0, noise)
+        update(state, index * LENGTH, reading, GAUGE, noise)
 
 
 class LetBy:
