@@ -49,6 +49,7 @@ EVENT, LINE = validator("event"), validator("line")
 TEXT = st.text(max_size=8)
 FILLED = st.text(min_size=1, max_size=8)
 ZONES = st.sampled_from([UTC, timezone(timedelta(hours=5, minutes=30)), timezone(-timedelta(hours=3))])
+OFFSETS = st.sampled_from(["", "0.000", "-7200.5", "12"])
 TIMES = st.datetimes(timezones=ZONES).map(lambda at: at.isoformat())
 VALUES = st.one_of(
     st.builds(log.Value, number=FILLED, uncertainty=TEXT, unit=TEXT, text=TEXT, instrument=TEXT, reason=TEXT,
@@ -77,7 +78,7 @@ def made(hint, name=""):
 def events(draw, kind):
     n = draw(st.integers(0, 3))
     return log.Event(draw(FILLED), draw(FILLED), n, draw(st.integers(0, 9)), draw(FILLED), draw(TEXT), draw(TIMES),
-                     draw(made(kind)), draw(FILLED) if n else "", draw(TEXT), draw(st.integers(-1, 9)), draw(TEXT),
+                     draw(made(kind)), draw(FILLED) if n else "", draw(TEXT), draw(st.integers(-1, 9)), draw(OFFSETS),
                      draw(st.just("") | TIMES), draw(made(tuple[log.Head, ...])))
 
 
