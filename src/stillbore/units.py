@@ -95,7 +95,8 @@ def written_units(si_unit: str) -> str:
     return ", ".join(name for name in UNITS[si_unit] if name) or "a plain number"
 
 
-def _factor(text: str, unit: str, si_unit: str) -> tuple[float, float]:
+def factor_and_offset(text: str, unit: str, si_unit: str) -> tuple[float, float]:
+    """What turns a number in a unit into SI: value * factor + offset. Raises UnitError, which names ``text``."""
     known = UNITS[si_unit]
     if unit in known:
         return known[unit]
@@ -131,7 +132,7 @@ def parse(text: str, si_unit: str) -> Quantity:
         raise UnitError(f"'{text}' is not a quantity.",
                         f"Write a number and a unit ({written_units(si_unit)}), a range such as "
                         f"'21..36 mbar', or 'unknown'.", text=text)
-    factor, offset = _factor(text, (match["unit"] or "").strip(), si_unit)
+    factor, offset = factor_and_offset(text, (match["unit"] or "").strip(), si_unit)
     first = float(match["first"])
     if not all(math.isfinite(float(number) * factor) for number in (match["first"], match["second"]) if number):
         raise UnitError(f"'{text[:40]}' is larger than any number this can be.", "Check the number.", text=text)

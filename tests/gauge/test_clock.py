@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import pytest
 
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, HoldSettings
+from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.letby import LetBySettings, judge_watch, watch_before_venting
 from stillbore.gauge.readings import read_text
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 HOUR = 3600.0
 HOLD = HoldSettings(volume=5e-4, limit=1e-4 / HOUR, resolution=10.0, drift="ordinary")

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from stillbore.errors import InputFaults
 from stillbore.gauge.breakthrough import Expected
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, HoldSettings
+from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.letby import LetBySettings, judge_watch
 from stillbore.gauge.readings import read_log, read_text
 from stillbore.gauge.trace_report import TraceSettings, judge_trace
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "job"))  # the spoilers stand with those of the files
 from fuzzed import WORDS, moved_lines, spoilt_bytes

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, Hold, HoldSettings
+from stillbore.gauge.hold import Hold, HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.readings import read_text
 from stillbore.practice.batch import hold_batch
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "studies"))
 import hold as study

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN
 from stillbore.gauge.letby import LetBySettings, judge_watch, watch_before_venting
 from stillbore.gauge.readings import read_text
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 HOUR = 3600.0
 VOLUME = 6e-3

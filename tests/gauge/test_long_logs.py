@@ -10,9 +10,10 @@ from array import array
 
 import pytest
 
-from stillbore.gauge.hold import MET, HoldSettings
+from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.readings import read_log
+from stillbore.verdicts import MET
 
 FEW, MANY = 25_000, 200_000
 COLUMNS = 4 * 8  # bytes a line: time, pressure, temperature, barometer

@@ -23,7 +23,8 @@ from variants import (
 
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.plan import plan
-from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, MET, NOT_MET, NOTE
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE
+from stillbore.verdicts import MET, NOT_MET
 
 FEED = ("travel.feed_from", "travel.feed_target", "travel.feed_to", "travel.turns")
 BLEND = '"CH4 0.7464, C2H6 0.0208, C3H8 0.012, N2 0.0088, CO2 0.012, H2 0.2"'  # the example gas with 20 % hydrogen

@@ -5,11 +5,14 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from stillbore.record import events as log
 from stillbore.record.chain import Chains, export, seal_line
 from stillbore.record.events import Event, Person, Value
+from stillbore.record.verify import known_key
 from stillbore.store.keys import Secret
 
 SECRETS = {name: Secret(Ed25519PrivateKey.from_private_bytes(bytes([number]) * 32))
            for number, name in enumerate(("P1", "P2", "D1", "D2", "X"), 11)}
-KNOWN = frozenset(SECRETS[name].public for name in ("P1", "P2", "D1", "D2"))
+KNOWN_AS = {name: known_key(kind, name, SECRETS[name].public)
+            for name, kind in (("P1", "person"), ("P2", "person"), ("D1", "device"), ("D2", "device"))}
+KNOWN = frozenset(KNOWN_AS.values())
 PEOPLE = (Person("P1", "team leader", SECRETS["P1"].public, "A-1", "2031-01-31"),
           Person("P2", "second operative", SECRETS["P2"].public, "A-2", "2031-01-31"))
 ROLES = {person.id: person.role for person in PEOPLE}

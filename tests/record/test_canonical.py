@@ -81,7 +81,8 @@ def test_every_float_as_another_writer(bits):
         assert float(number(value)) == value
 
 
-@pytest.mark.parametrize("data", ["\ud800", {"\udfff": 1}, 2**53, -(2**53), {1: 2}, {"x": object()}, math.nan])
+@pytest.mark.parametrize("data", ["\ud800", {"\udfff": 1}, 2**53, -(2**53), 10**400, [-(10**5000)], {1: 2},
+                                  {"x": object()}, math.nan])
 def test_what_json_cannot_hold_is_refused(data):
     with pytest.raises(StillboreError, match="canonical JSON"):
         canonical(data)

@@ -7,6 +7,7 @@ from stillbore.record import events as log
 from stillbore.record.chain import seal_line
 from stillbore.record.compare import ANSWER, DONE, END, EVIDENCE, PLAN, TIME, compare
 from stillbore.record.events import Value
+from stillbore.verdicts import MET, NOT_MET
 
 
 def answered(number, verdict=""):
@@ -66,7 +67,7 @@ def test_two_jobs_share_no_event_and_may_yet_be_done_alike():
 
 
 @pytest.mark.parametrize("first,second,sort,wanted", [
-    ((answered("30.2", log.MET),), (answered("30.2", log.NOT_MET),), ANSWER,
+    ((answered("30.2", MET),), (answered("30.2", NOT_MET),), ANSWER,
      ("B6.pressure", "30.2 +/- 0.3 mbar (met)", "30.2 +/- 0.3 mbar (not met)")),
     ((answered("30.2"),), (), ANSWER, ("B6.pressure", "30.2 +/- 0.3 mbar", "")),
     ((log.Done("B6"),), (), DONE, ("B6", "done", "")),

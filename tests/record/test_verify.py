@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from small import KNOWN, PEOPLE, SECRETS, Book, small_book
+from small import KNOWN, KNOWN_AS, PEOPLE, SECRETS, Book, small_book
 
 from stillbore.errors import StillboreError
 from stillbore.record import events as log
@@ -126,7 +126,7 @@ def test_without_a_key_list_no_signer_is_known():
 
 @pytest.mark.parametrize("missing", ["P1", "P2", "D1", "D2"])
 def test_every_key_has_to_be_known(missing):
-    assert verify(SMALL, check, KNOWN - {SECRETS[missing].public}).state == SIGNER_UNKNOWN
+    assert verify(SMALL, check, KNOWN - {KNOWN_AS[missing]}).state == SIGNER_UNKNOWN
 
 
 def broken_book(spoil):
@@ -175,9 +175,10 @@ def test_without_a_footer_the_end_is_open_and_the_events_under_no_signature_are_
     book = small_book()
     without = b"".join(line.raw + b"\n" for line in book.lines)
     assert verify(without, check, KNOWN).state == END_OPEN
-    assert verify(without, check, KNOWN).unsigned == 1  # the last seal itself
+    assert verify(without, check, KNOWN).unsigned == 2  # the last seal of each device: nothing covers its own time
     book.write("D1", "P1", log.Noted("", "x"))
-    assert verify(b"".join(line.raw + b"\n" for line in book.lines), check, KNOWN).unsigned == 2
+    assert verify(b"".join(line.raw + b"\n" for line in book.lines), check, KNOWN).unsigned == 3
+    assert "You do not know device D1" in verify(without, check, ()).sentence
 
 
 def test_a_clock_that_went_back_is_a_question_and_no_break():

@@ -14,11 +14,13 @@ from crew import EXAMPLES, ROUTES, SECRETS, Crew, planned, survey_text
 
 from stillbore.record import events as log
 from stillbore.record.chain import export
+from stillbore.record.verify import known_key
 from stillbore.report.record import record_html, record_pdf, story_of
 from stillbore.run.session import Session
 from stillbore.store.keys import check
 
-KNOWN = frozenset(secret.public for secret in SECRETS.values())
+KNOWN = frozenset(known_key("device" if name.startswith("D") else "person", name, secret.public)
+                  for name, secret in SECRETS.items())
 HOSTILE = '<script>alert("x")</script> \u202eevil & #set page(width: 1mm)'
 AT = "2030-05-14T18:00:00+00:00"
 

@@ -173,13 +173,14 @@ def test_what_it_was_made_by_may_be_anything(content):
 def test_without_typst_or_pypdf_it_says_what_is_missing(monkeypatch):
     import sys
 
+    made = job("short").pdf  # before typst is taken away
     with monkeypatch.context() as patch:
         patch.setitem(sys.modules, "typst", None)
-        report = check_pdf(job("short").pdf, check, KNOWN).report
+        report = check_pdf(made, check, KNOWN).report
         assert isinstance(report, PagesNotProven) and "typst is not installed" in report.why
     monkeypatch.setitem(sys.modules, "pypdf", None)
     with pytest.raises(StillboreError, match="pypdf is not installed"):
-        check_pdf(job("short").pdf, check, KNOWN)
+        check_pdf(made, check, KNOWN)
 
 
 # Hostile files

@@ -15,6 +15,7 @@ from stillbore.record import events as log
 from stillbore.record.chain import seal_line
 from stillbore.record.events import Value
 from stillbore.report.table_csv import ANSWERS, EVENTS, HOLDS, answers, cell, events, holds, table
+from stillbore.verdicts import MET, NOT_PROVEN
 
 EXAMPLES = Path(__file__).parents[2] / "src" / "stillbore" / "examples"
 EXAMPLE = plan(load_job(EXAMPLES / "service.toml"))
@@ -48,10 +49,10 @@ def written(*happenings):
 
 
 OPENED = log.Opened((), EXAMPLE.version, "0", (), "d" * 64)
-PRESSURE = log.Answered("B6", "pressure", Value("30.2", "0.3", "mbar", instrument="G-11"), log.MET, "75 mbar",
+PRESSURE = log.Answered("B6", "pressure", Value("30.2", "0.3", "mbar", instrument="G-11"), MET, "75 mbar",
                         "pressure.x", "Said.", ("e" * 64,))
 LINES = written(OPENED, PRESSURE, log.Answered("B6", "regulator", Value(text="none, \"old\"\r\nbox", how="seen")),
-                log.Answered("C9", "least", Value(how="not measured", reason="no echo"), log.NOT_PROVEN),
+                log.Answered("C9", "least", Value(how="not measured", reason="no echo"), NOT_PROVEN),
                 log.Done("B6"), log.Noted("", "=HYPERLINK(\"x\")"))
 
 
@@ -85,8 +86,8 @@ def test_every_event_is_a_line_with_what_happened():
 
 
 def test_answers_with_what_they_took_the_place_of():
-    right = log.Corrected(LINES[1].hash, Value("29.9", "0.3", "mbar"), "misread", log.MET)
-    again = log.Answered("C9", "least", Value("3.1", "0.2", "mm"), log.MET)
+    right = log.Corrected(LINES[1].hash, Value("29.9", "0.3", "mbar"), "misread", MET)
+    again = log.Answered("C9", "least", Value("3.1", "0.2", "mm"), MET)
     found = named(answers([*LINES, *written(OPENED, right, again)[1:]]))
     assert list(found[0]) == list(ANSWERS)
     pressure = [row for row in found if row["question"] == "pressure"]
@@ -117,7 +118,7 @@ def test_every_hard_hold_is_there_with_each_question_answered_or_not():
 
 
 def test_a_hold_that_was_opened_again_says_so():
-    right = log.Corrected(LINES[1].hash, Value("29.9", "0.3", "mbar"), "misread", log.MET)
+    right = log.Corrected(LINES[1].hash, Value("29.9", "0.3", "mbar"), "misread", MET)
     lines = [*LINES, *written(OPENED, right)[1:]]
     row = next(row for row in named(holds(lines, EXAMPLE)) if row["question"] == "pressure")
     assert row["state"] == "open again" and "corrected" in row["why"] and row["value"] == "29.9 +/- 0.3 mbar"

@@ -160,16 +160,20 @@ class AnyCrew(RuleBasedStateMachine):
 
     @invariant()
     def nothing_is_inserted_with_the_coupon_unknown(self):
-        state = self.crew.state if hasattr(self, "crew") else None
-        if state and "F4" in state.done:
-            assert state.answers["E11.coupon"].value.text in ("in hand and whole", "in pieces, all out")
+        lines = self.crew.session.lines if hasattr(self, "crew") else []
+        inserted = first(lines, "F4")
+        if inserted is not None:  # what is said of the coupon afterwards undoes nothing
+            before = fold(((line.hash, line.event) for line in lines[:inserted]), self.crew.session.bases)
+            assert before.answers["E11.coupon"].value.text in ("in hand and whole", "in pieces, all out")
+            assert before.stands("E11")
 
     @invariant()
     def the_stopper_counted_in_is_counted_out(self):
-        state = self.crew.state if hasattr(self, "crew") else None
-        if state and "E19" in state.done:
-            [out] = [each for each in state.done["E19"].answers if each.value.number]
-            assert out.value.number == state.answers["E5.pieces"].value.number
+        lines = self.crew.session.lines if hasattr(self, "crew") else []
+        drawn = first(lines, "E19")
+        if drawn is not None:
+            before = fold(((line.hash, line.event) for line in lines[:drawn]), self.crew.session.bases)
+            assert before.answers["E19.pieces"].value.number == before.answers["E5.pieces"].value.number
 
     @invariant()
     def no_bond_off_before_the_break_is_permanent_and_proved(self):

@@ -26,11 +26,12 @@ from stillbore.record import events as log
 from stillbore.record.chain import export, footer_message, seal_line
 from stillbore.record.compare import compare
 from stillbore.record.plain import from_data, to_data
-from stillbore.record.verify import verify
+from stillbore.record.verify import known_key, verify
 from stillbore.run.as_json import comparison_json, verification_json
 from stillbore.run.json_schema import SCHEMAS, text_of, write
 from stillbore.run.question import Question
 from stillbore.store.keys import Secret, check, key_entry, load_keys
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 COMMITTED = Path(__file__).parents[2] / "docs" / "schemas"
 EXAMPLES = Path(__file__).parents[2] / "src" / "stillbore" / "examples"
@@ -48,6 +49,7 @@ EVENT, LINE = validator("event"), validator("line")
 
 TEXT = st.text(max_size=8)
 FILLED = st.text(min_size=1, max_size=8)
+REFERENCES = FILLED.filter(lambda text: log.UNSEEN.search(text) is None)
 ZONES = st.sampled_from([UTC, timezone(timedelta(hours=5, minutes=30)), timezone(-timedelta(hours=3))])
 OFFSETS = st.sampled_from(["", "0.000", "-7200.5", "12"])
 TIMES = st.datetimes(timezones=ZONES).map(lambda at: at.isoformat())
@@ -56,7 +58,7 @@ VALUES = st.one_of(
               how=st.sampled_from(log.HOW[:-1])),
     st.builds(log.Value, text=FILLED, how=st.sampled_from(log.HOW[:-1])),
     st.builds(log.Value, how=st.just("not measured"), reason=FILLED, instrument=TEXT))
-NAMED = {"verdict": st.sampled_from(["", log.MET, log.NOT_MET, log.NOT_PROVEN]), "sort": st.sampled_from(log.EVIDENCE),
+NAMED = {"verdict": st.sampled_from(["", MET, NOT_MET, NOT_PROVEN]), "sort": st.sampled_from(log.EVIDENCE),
          "size": st.integers(0, 2**53 - 1)}
 
 
@@ -77,9 +79,9 @@ def made(hint, name=""):
 @st.composite
 def events(draw, kind):
     n = draw(st.integers(0, 3))
-    return log.Event(draw(FILLED), draw(FILLED), n, draw(st.integers(0, 9)), draw(FILLED), draw(TEXT), draw(TIMES),
-                     draw(made(kind)), draw(FILLED) if n else "", draw(TEXT), draw(st.integers(-1, 9)), draw(OFFSETS),
-                     draw(st.just("") | TIMES), draw(made(tuple[log.Head, ...])))
+    return log.Event(draw(REFERENCES), draw(REFERENCES), n, draw(st.integers(0, 9)), draw(REFERENCES), draw(TEXT),
+                     draw(TIMES), draw(made(kind)), draw(FILLED) if n else "", draw(TEXT), draw(st.integers(-1, 9)),
+                     draw(OFFSETS), draw(st.just("") | TIMES), draw(made(tuple[log.Head, ...])))
 
 
 EVERY_KIND = pytest.mark.parametrize("kind", log.KINDS.values(), ids=list(log.KINDS))
@@ -208,9 +210,10 @@ def test_every_line_of_an_export_validates_the_footer_too():
 
 def test_verifications_validate():
     data = export(short_log(), "2030-05-14T09:00:00+00:00", "D1", SECRET.public, SECRET.sign)
+    known = {known_key("device", "D1", SECRET.public)}
     asked = [Question("even wall", ("J-1",), ("0" * 64,), "Was it?", "C9", (3,))]
     states = set()
-    for found in (verify(data, check, {SECRET.public}), verify(data, check, set()), verify(data[:-500], check, set()),
+    for found in (verify(data, check, known), verify(data, check, set()), verify(data[:-500], check, set()),
                   verify(b"x" + data, check, set())):
         plain = verification_json(found, asked)
         validator("verification").validate(plain)

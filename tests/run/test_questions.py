@@ -22,6 +22,7 @@ from stillbore.record.events import Value
 from stillbore.run.basis import basis
 from stillbore.run.questions import questions, questions_between
 from stillbore.run.questions_of_values import distance
+from stillbore.verdicts import MET
 
 EXAMPLES = Path(__file__).parents[2] / "src" / "stillbore" / "examples"
 EXAMPLE = plan(load_job(EXAMPLES / "service.toml"))
@@ -92,7 +93,7 @@ class Job:
             value = Value("2")
         else:
             value = Value(text=(ask.good or ask.choices or ("yes",))[0], how="seen")
-        verdict = log.MET if ask.wanted else ""
+        verdict = MET if ask.wanted else ""
         self.add("P2", log.Answered(step.id, ask.name, value, verdict, evidence=evidence))
 
     # What a test does to it

@@ -13,8 +13,8 @@ from math import exp, hypot, log, nan, sqrt
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import GAUGE, INFORMATION, LENGTH, THERMOMETER, log_mixture, predict, start, update
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
-MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
 # The limit is taken at the largest volume the rig may have, where it moves the gauge least.
 VOLUME_SPREAD = 1.2
 TENTH = 0.1

@@ -8,8 +8,9 @@ from math import nan
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import INFORMATION, LENGTH
-from stillbore.gauge.hold import NOT_PROVEN, Hold, HoldSettings, Rate, begin, suppositions, take
+from stillbore.gauge.hold import Hold, HoldSettings, Rate, begin, suppositions, take
 from stillbore.gauge.readings import Log
+from stillbore.verdicts import NOT_PROVEN
 
 PUMPED_FROM = 0.75  # of the highest reading: a log that begins below it has the pumping in it
 LOOK_FOR_PUMPING = 180.0  # s

@@ -15,8 +15,9 @@ from math import log, sqrt
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import GAUGE, LENGTH, predict, start, update
-from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN, decide, mixed_rate
+from stillbore.gauge.hold import decide, mixed_rate
 from stillbore.gauge.readings import Log
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 VENT_LOOKS = ("none", "bubbles", "flow")  # what was seen at the open vent
 VOLUME_SPREAD = 1.3  # the leg's volume is known worse than the rig's

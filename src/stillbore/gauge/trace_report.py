@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from stillbore.gauge.breakthrough import BreakThrough, Expected, judge_break_through, no_rise
-from stillbore.gauge.hold import MET, NOT_PROVEN, HoldSettings
+from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.hold_log import HoldReport, judge_hold
 from stillbore.gauge.letby import LetByReport, LetBySettings, falling_leg, judge_watch, watch_before_venting
 from stillbore.gauge.readings import Log
 from stillbore.gauge.trace import Segment, read_trace, usable
+from stillbore.verdicts import MET, NOT_PROVEN
 
 
 @dataclass(frozen=True)

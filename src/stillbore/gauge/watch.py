@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 from stillbore.gauge.breakthrough import RISEN, SETTLING, judge_break_through
-from stillbore.gauge.hold import NOT_PROVEN, Hold, HoldSettings
+from stillbore.gauge.hold import Hold, HoldSettings
 from stillbore.gauge.letby import LetBy, LetBySettings, Slope, falling_leg, judge_so_far
 from stillbore.gauge.trace import BLOCK, NOTES, Path
 from stillbore.gauge.trace_model import NAMES, PHASES, Block, roughness_scale
 from stillbore.gauge.trace_report import TOO_MUCH, TraceSettings
+from stillbore.verdicts import NOT_PROVEN
 
 ALARM, VERDICT, PHASE, HINT = "alarm", "verdict", "phase", "hint"
 RISE = 600.0  # Pa above nought, or five times its unrest: the gauge has come up

@@ -4,19 +4,10 @@ from __future__ import annotations
 
 from stillbore.derive import span_text
 from stillbore.plan.bond import has_hydrogen
-from stillbore.plan.parts import (
-    DOES_NOT_APPLY,
-    ENGINEER,
-    HOLD_OPEN,
-    MET,
-    NOT_MET,
-    NOT_PROVEN,
-    Grid,
-    Section,
-    Workings,
-)
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Grid, Section, Workings
 from stillbore.plan.pipe import SIZE_NAMES
 from stillbore.units import COMPONENTS, show
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 APPLIES = "applies"
 # The components that give a gas its name.

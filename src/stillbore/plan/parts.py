@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
 from stillbore.job.schema import JobFile
 from stillbore.units import show_difference
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 # What a finding means for the method. "hold stays open": it may be planned, but the hold cannot be signed.
 DOES_NOT_APPLY = "does not apply"
@@ -16,7 +17,6 @@ HOLD_OPEN = "hold stays open"
 NOTE = "note"
 LEVELS = (DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE)
 
-MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,11 @@ from dataclasses import replace
 from stillbore.derive import Fact, Node, Traced, constant, derive, worst
 from stillbore.job.schema import Row
 from stillbore.physics import coupon, saw, window
-from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, MET, NOTE, Grid, Workings
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE, Grid, Workings
 from stillbore.plan.pipe import SIZE_NAMES, tubes_of_size
 from stillbore.tables import steel_properties
 from stillbore.units import show, show_difference
+from stillbore.verdicts import MET
 
 PILOT_CONTACT = "pilot contact"
 

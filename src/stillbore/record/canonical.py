@@ -35,7 +35,7 @@ def _text(data: object) -> str:
         return _string(data)
     if isinstance(data, int):
         if abs(data) > LARGEST_WHOLE:
-            raise _cannot(f"the whole number {data:.17g} is too large to be exact")
+            raise _cannot(f"a whole number is beyond {LARGEST_WHOLE}, where other readers lose digits")
         return str(data)
     if isinstance(data, float):
         return number(data)

@@ -7,7 +7,7 @@ canonical bytes of the event, which names the hash of its device's event before.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from stillbore.record.canonical import canonical
@@ -69,7 +69,7 @@ def head_of(line: Line) -> Head:
     return Head(line.event.device, line.event.n, line.hash)
 
 
-def footer(lines: list[Line], at: str, by: str) -> dict[str, object]:
+def footer(lines: Sequence[Line], at: str, by: str) -> dict[str, object]:
     """What an export ends with: how many events, every chain's head, the hash of the last line and of all hashes, when
     it was exported and on which device."""
     heads = [head_of(line) for _, line in sorted(Chains(lines).heads.items())]

@@ -17,12 +17,13 @@ from typing import ClassVar
 from stillbore.errors import StillboreError
 
 FORMAT = "stillbore event 1"
-MET, NOT_MET, NOT_PROVEN = "met", "not met", "not proven"
 HOW = ("measured", "record", "assumed", "seen", "judged", "not measured")
 EVIDENCE = ("photo", "gauge log", "file")
 HASH = re.compile(r"[0-9a-f]{64}")
 # datetime.fromisoformat takes more than RFC 3339 has.
 RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
+# What no reference may have in it: control characters, and those that cannot be seen but change what is seen.
+UNSEEN = re.compile("[\\u0000-\\u001f\\u007f-\\u009f\\u200b-\\u200f\\u2028-\\u202e\\u2060-\\u2069\\ufeff]")
 LONGEST_TEXT = 4000  # characters; a note is a sentence, a file is kept by its hash
 
 

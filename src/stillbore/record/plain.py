@@ -13,15 +13,14 @@ from stillbore.record.events import (
     HOW,
     KINDS,
     LONGEST_TEXT,
-    MET,
-    NOT_MET,
-    NOT_PROVEN,
+    UNSEEN,
     Event,
     Happening,
     Kept,
     Value,
     moment,
 )
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 OFFSET = re.compile(r"-?\d{1,9}(\.\d{1,6})?")
 WORDS = {str: "text", int: "whole number", bool: "true or false", list: "list", dict: "object"}
@@ -41,8 +40,9 @@ def _data(value: object) -> object:
     return {each.name: _data(getattr(value, each.name)) for each in fields(value)}  # type: ignore[arg-type]
 
 
-def from_data(data: object) -> Event:
-    """An event from plain data, checked whole. Raises StillboreError with the first thing that is wrong."""
+def from_data(data: object, short: bool = False) -> Event:
+    """An event from plain data, checked whole. Raises StillboreError with the first thing that is wrong. ``short``: all
+    of it together is no longer than a text may be, so that no text has to be measured."""
     if not isinstance(data, dict):
         raise _wrong("event", "is no object")
     if data.get("format") != FORMAT:
@@ -54,7 +54,7 @@ def from_data(data: object) -> Event:
         raise _wrong("version", f"{version} of '{kind}' is not known to this program")
     rest = dict(data)
     del rest["format"], rest["kind"], rest["version"]
-    event = _object(Event, rest, "event", KINDS[kind])
+    event = _object(Event, rest, "event", KINDS[kind], short)
     assert isinstance(event, Event)
     moment(event.at)
     if event.paper_at:
@@ -63,6 +63,8 @@ def from_data(data: object) -> Event:
         raise _wrong("offset_s", "is no plain number of seconds")
     if not (event.job and event.device and event.person):
         raise _wrong("job, device or person", "is blank")
+    if UNSEEN.search(event.job + event.device + event.person):
+        raise _wrong("job, device or person", "has a character in it that cannot be seen")
     if event.n < 0 or event.order < 0 or bool(event.prev) != (event.n > 0):
         raise _wrong("n", "does not agree with 'prev'")
     _check_values(event.happening)
@@ -100,13 +102,15 @@ class _Shape:
         self.types = tuple(hint if hint in (str, int, bool) else list if get_origin(hint) is tuple else dict
                            for hint in self.hints)
         self.texts = tuple(place for place, hint in enumerate(self.hints) if hint is str)
-        self.inside = tuple(place for place, hint in enumerate(self.hints) if hint not in (str, int, bool))
+        # Of each: its place, what it is made of, and whether there are many of it.
+        self.inside = tuple((place, get_args(hint)[0] if get_origin(hint) is tuple else hint, get_origin(hint) is tuple)
+                            for place, hint in enumerate(self.hints) if hint not in (str, int, bool))
 
 
 _SHAPES: dict[type, _Shape] = {}
 
 
-def _object(made: type, data: object, place: str, happening: type = Happening) -> object:
+def _object(made: type, data: object, place: str, happening: type = Happening, short: bool = False) -> object:
     """One frozen type from plain data; every field is wanted, none may be strange. ``happening`` is the type to make
     where a Happening is wanted. The types are looked at all at once: a log has a hundred thousand lines."""
     if not isinstance(data, dict):
@@ -114,32 +118,26 @@ def _object(made: type, data: object, place: str, happening: type = Happening) -
     shape = _SHAPES.get(made)
     if shape is None:
         shape = _SHAPES[made] = _Shape(made)
-    values = [data.get(name) for name in shape.names]
+    values = list(map(data.get, shape.names))
     if len(data) != len(values) or tuple(map(type, values)) != shape.types:
         raise _odd(shape, data, place)
-    for at in shape.texts:
+    for at in () if short else shape.texts:
         if len(values[at]) > LONGEST_TEXT:  # type: ignore[arg-type]
             raise _wrong(shape.names[at], f"is longer than {LONGEST_TEXT} characters")
-    for at in shape.inside:
-        values[at] = _inside(shape.hints[at], values[at], shape.names[at], happening)
+    for at, what, many in shape.inside:
+        if not many:
+            values[at] = _object(happening if what is Happening else what, values[at], shape.names[at], short=short)
+        else:
+            values[at] = _many(what, values[at], shape.names[at]) if values[at] else ()  # type: ignore[arg-type]
     return made(*values)
 
 
-def _inside(hint: object, value: object, place: str, happening: type) -> object:
-    if hint is Happening:
-        return _object(happening, value, place)
-    if get_origin(hint) is not tuple:
-        assert isinstance(hint, type)
-        return _object(hint, value, place)
-    if not value:
-        return ()
-    assert isinstance(value, list)
-    wanted = get_args(hint)[0]
-    if wanted is not str:
-        return tuple(_object(wanted, item, place) for item in value)
-    if not all(type(item) is str and len(item) <= LONGEST_TEXT for item in value):
+def _many(what: type, values: list[object], place: str) -> tuple[object, ...]:
+    if what is not str:
+        return tuple(_object(what, value, place) for value in values)
+    if not all(type(value) is str and len(value) <= LONGEST_TEXT for value in values):
         raise _wrong(place, f"holds what is no text of at most {LONGEST_TEXT} characters")
-    return tuple(value)
+    return tuple(values)
 
 
 def _odd(shape: _Shape, data: dict[object, object], place: str) -> StillboreError:

@@ -6,19 +6,21 @@ import gc
 import hashlib
 import json
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from stillbore.errors import Fault, InputFaults, StillboreError
 from stillbore.record.canonical import canonical
 from stillbore.record.chain import BEFORE, BEHIND, BETWEEN, Line
-from stillbore.record.events import HASH
+from stillbore.record.events import HASH, LONGEST_TEXT
 from stillbore.record.plain import from_data
 
 LARGEST_LOG = 400_000_000  # bytes
 LONGEST_LINE = 200_000
+LONGEST_SHOWN = 400  # characters of a sentence that a log has its words in
 FOOTER = b'{"footer":'
 # The same bytes as ``canonical`` for all that an event can hold (no float, no key beyond ASCII), and much quicker.
-QUICK = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+QUICK = json.JSONEncoder(check_circular=False, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 MEND = "Ask for the log again, from the store it was written in."
 
 
@@ -39,7 +41,13 @@ class Broken(StillboreError):
 
 
 def broken(number: int, why: str) -> Broken:
-    return Broken(f"Line {number} of the log does not hold: {why}.", MEND, line=number)
+    return Broken(f"Line {number} of the log does not hold: {printable(why)}.", MEND, line=number)
+
+
+def printable(text: str) -> str:
+    """Words of a log as they may be shown: no log writes its own verdict on a terminal by moving the cursor."""
+    shown = text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}..."
+    return "".join(each if each.isprintable() else f"\\u{ord(each):04x}" for each in shown)
 
 
 def read_line(raw: bytes, number: int = 1) -> Line:
@@ -56,7 +64,7 @@ def read_line(raw: bytes, number: int = 1) -> Line:
         data = json.loads(body)
         if QUICK.encode(data).encode("utf-8") != body and canonical(data) != body:
             raise broken(number, "it is not in canonical form")
-        return Line(from_data(data), written, raw)
+        return Line(from_data(data, short=len(body) <= LONGEST_TEXT), written, raw)
     except Broken:
         raise
     except StillboreError as error:
@@ -78,18 +86,25 @@ def split(data: bytes) -> Iterator[tuple[int, bytes, bool]]:
         start = end + 1
 
 
+@contextmanager
+def no_collecting() -> Iterator[None]:
+    """What is read of a log has no circles of references in it, and looking for them takes a third of the time."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
 def read_export(data: bytes) -> Exported:
     """A whole log as handed over. Raises Broken at the first line that does not hold; a last line without its line end
     is told in ``torn``, and the lines before it are given."""
     if len(data) > LARGEST_LOG:
         raise InputFaults([Fault("log", f"It is larger than {LARGEST_LOG // 1_000_000} MB.", MEND)])
-    collecting = gc.isenabled()
-    gc.disable()  # what is read has no circles in it, and looking for them takes a quarter of the time
-    try:
+    with no_collecting():
         return _read(data)
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _read(data: bytes) -> Exported:
@@ -112,7 +127,7 @@ def _read(data: bytes) -> Exported:
 
 def _footer(raw: bytes, number: int) -> tuple[dict[str, object], str, str]:
     try:
-        data = json.loads(raw)
+        data = json.loads(raw) if len(raw) <= LONGEST_LINE else None
         sound = isinstance(data, dict) and data.keys() == {"footer", "key", "signature"} and canonical(data) == raw
     except (ValueError, RecursionError, OverflowError, StillboreError):
         sound = False

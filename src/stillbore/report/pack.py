@@ -9,7 +9,7 @@ from stillbore.job.procedure import CARDS
 from stillbore.plan import Plan
 from stillbore.plan.barriers import PlannedStep
 from stillbore.plan.method import APPLIES
-from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, MET, Check, Finding, Number, Section
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, Check, Finding, Number, Section
 from stillbore.report import words
 from stillbore.report.common import LONGEST_NAME, barriers, clipped, document, open_holds, window
 from stillbore.report.customer import customer_part
@@ -33,6 +33,7 @@ from stillbore.report.document import (
 )
 from stillbore.report.provenance import provenance_part
 from stillbore.report.sheet import sheet_part
+from stillbore.verdicts import MET
 
 STRIP = "travel_strip"  # the key of the drawing that is laid against the feed screw
 

@@ -74,9 +74,7 @@ def _what_it_is(story: Story) -> Iterator[Block]:
                                          "record says.",))
     report = story.verification
     if report.state == END_OPEN:
-        yield Callout(OPEN, "The end is open", (f"Nothing says that this is the end of the log: it has no signed "
-                                                f"footer. {report.unsigned} of {report.events} events are under no "
-                                                f"signature. {report.why}".rstrip(), *SEALED))
+        yield Callout(OPEN, "The end is open", (f"{report.open_end} {report.why}".rstrip(), *SEALED))
 
 
 def _ending(story: Story) -> Iterator[Block]:

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from stillbore.errors import UnitError
-from stillbore.record.events import MET, NOT_MET, NOT_PROVEN, Value
+from stillbore.record.events import Value
 from stillbore.run.basis import Ask, Basis, Limit
 from stillbore.run.state import State
-from stillbore.units import UNITS, parse, show
+from stillbore.units import UNITS, factor_and_offset, show
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 FIRST_HAND = ("measured", "seen", "judged")  # what a hold may rest on; a record or an assumption is neither
 SLACK = 1e-9  # of the limit, so that a limit met to the last digit is not lost to the last bit
@@ -151,15 +152,16 @@ def _verdict(state: State, ask: Ask, value: Value) -> str:
 
 def span(ask: Ask, value: Value, unit: str) -> tuple[float, float]:
     """The range of a quantity in SI; where no uncertainty was said, the question's own is taken. Raises UnitError."""
-    best = parse(f"{value.number} {value.unit}", unit)
-    text = f"{value.uncertainty} {value.unit}" if value.uncertainty else ask.uncertainty
-    assert best.value is not None
-    if not text:
-        return best.value, best.value
-    low = parse(f"0 {value.unit}", unit).value or 0.0  # the zero of the unit, so that a spread is a difference
-    written = text.rpartition(" ")[2] if not value.uncertainty else value.unit
-    spread = (parse(text, unit).value or 0.0) - (parse(f"0 {written}", unit).value or low)
-    return best.value - spread, best.value + spread
+    factor, offset = factor_and_offset(value.written, value.unit, unit)
+    best = float(value.number) * factor + offset
+    if value.uncertainty:
+        spread = float(value.uncertainty) * factor
+    elif ask.uncertainty:
+        number, _, written = ask.uncertainty.partition(" ")
+        spread = float(number) * factor_and_offset(ask.uncertainty, written, unit)[0]
+    else:
+        spread = 0.0
+    return best - spread, best + spread
 
 
 def _against(ask: Ask, value: Value, limits: list[Limit | None]) -> str:

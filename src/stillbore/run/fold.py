@@ -15,6 +15,7 @@ from stillbore.run.answers import span
 from stillbore.run.basis import Basis, Limit, Step
 from stillbore.run.instants import Instant, instant
 from stillbore.run.state import Answer, Bases, Completion, Course, Evidence, Reading, Remark, Signature, State
+from stillbore.units import parse
 
 LET_BY = "gauge let-by"
 
@@ -98,6 +99,8 @@ def _signed(state: State, hash: str, event: Event, at: Instant, what: log.Signed
 
 def _district(state: State, hash: str, event: Event, at: Instant, what: log.District, bases: Bases) -> None:
     state.district = (*state.district, Reading(hash, state.number, at, what.value, what.place))
+    if not state.watched_at:
+        return
     pressure = district_pressure(state)
     margin = state.basis.limits.get("rules.letby.pressure_margin")
     for step, watched in list(state.watched_at.items()):
@@ -118,8 +121,6 @@ def district_pressure(state: State) -> float | None:
 
 
 def _pressure(value: log.Value) -> float | None:
-    from stillbore.units import parse
-
     return parse(value.written, "Pa gauge").high if value.number else None
 
 

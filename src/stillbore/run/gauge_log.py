@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stillbore.gauge.breakthrough import Expected
-from stillbore.gauge.hold import NOT_PROVEN, HoldSettings
+from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.letby import VENT_LOOKS, LetBySettings, judge_watch
 from stillbore.gauge.readings import Log, read_text
@@ -16,6 +16,7 @@ from stillbore.run.basis import Ask
 from stillbore.run.fold import district_pressure
 from stillbore.run.state import State
 from stillbore.units import digits, show, to_unit
+from stillbore.verdicts import NOT_PROVEN
 
 
 @dataclass(frozen=True)

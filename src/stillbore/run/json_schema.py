@@ -24,6 +24,7 @@ from stillbore.record.compare import Comparison, Difference
 from stillbore.record.verify import BROKEN, END_OPEN, SIGNER_UNKNOWN, VERIFIED, Report
 from stillbore.run.as_json import COMPARISON, VERIFICATION
 from stillbore.run.question import Question
+from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 Json = dict[str, object]
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -34,12 +35,12 @@ _COUNT: Json = {"type": "integer", "minimum": 0}
 _TIME = (r"^(?!0000)[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])[Tt ]([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]"
          r"(\.[0-9]+)?([Zz]|[+-]([01][0-9]|2[0-3]):[0-5][0-9])$")
 _OFFSET = r"^(-?[0-9]{1,9}(\.[0-9]{1,6})?)?$"
-_VERDICT: Json = {"enum": ["", log.MET, log.NOT_MET, log.NOT_PROVEN]}
+_REFERENCE: Json = {"minLength": 1, "not": {"pattern": log.UNSEEN.pattern}}
+_VERDICT: Json = {"enum": ["", MET, NOT_MET, NOT_PROVEN]}
 # Of each type what its fields cannot say, by the field's name.
 NARROWER: Mapping[type, Mapping[str, Json]] = {
-    log.Event: {"job": {"minLength": 1}, "device": {"minLength": 1}, "person": {"minLength": 1}, "n": {"minimum": 0},
-                "order": {"minimum": 0}, "at": {"pattern": _TIME},
-                "offset_s": {"pattern": _OFFSET},
+    log.Event: {"job": _REFERENCE, "device": _REFERENCE, "person": _REFERENCE, "n": {"minimum": 0},
+                "order": {"minimum": 0}, "at": {"pattern": _TIME}, "offset_s": {"pattern": _OFFSET},
                 "paper_at": {"anyOf": [{"const": ""}, {"pattern": _TIME}]}},
     log.Value: {"how": {"enum": list(log.HOW)}},
     log.Answered: {"verdict": _VERDICT},

@@ -16,6 +16,7 @@ from stillbore.run.instants import elapsed
 from stillbore.run.question import Book, Entry, Question
 from stillbore.run.requirements import OFF_PIT
 from stillbore.units import UNITS, parse
+from stillbore.verdicts import MET
 
 # Thresholds of a question, not limits of the work: those stand in the rule set. All are our choice.
 STAMP_SLACK_S = 5.0  # a log is ended and handed in with a few taps
@@ -86,7 +87,7 @@ def _too_short(book: Book) -> Iterator[Question]:
     for entry, what, ask in book.answers:
         name = SHORTEST.get(ask.sort) if ask else None
         shortest, span = book.limit(entry, name) if name else None, _span(book, what)
-        if what.verdict == log.MET and shortest is not None and span is not None and span < shortest - STAMP_SLACK_S:
+        if what.verdict == MET and shortest is not None and span is not None and span < shortest - STAMP_SLACK_S:
             yield book.ask("short watch", f"Was it watched long enough? The gauge log of {_about(ask, what)} is "
                            f"{span:.0f} s long; the rule set wants {shortest:.0f} s.", entry, step=what.step)
 

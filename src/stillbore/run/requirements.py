@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from stillbore.errors import InputFaults
 from stillbore.job.procedure import CHANGES, PIT_NODE
 from stillbore.plan.barriers import change, count
-from stillbore.record.events import MET, NOT_MET
 from stillbore.run.basis import Ask, Step
 from stillbore.run.fold import LET_BY, district_pressure
 from stillbore.run.instants import Instant, elapsed
 from stillbore.run.state import State
+from stillbore.verdicts import MET
 
 MAKES_GOOD = ("closes", "proves", "makes_permanent")
 OFF_PIT = ("Arrive", "Give back")  # cards on which nobody needs to stand at the pit
@@ -174,9 +174,3 @@ def unfinished(state: State) -> list[str]:
     if loose:
         reasons.append(f"Open to the pit: {', '.join(loose)}.")
     return reasons
-
-
-def failed_without_override(state: State, step: Step) -> list[str]:
-    """Questions of a step that are not met and that nobody may pass."""
-    return [ask.about for ask in step.asks if ask.no_override and (found := state.answer(ask.key)) and
-            found.verdict == NOT_MET]

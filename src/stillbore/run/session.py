@@ -23,6 +23,7 @@ from stillbore.run.fold import apply, fold
 from stillbore.run.gauge_log import Conditions, judge_log
 from stillbore.run.statement import override_statement, statement
 from stillbore.run.step import Check, Moved, Refused, step
+from stillbore.verdicts import NOT_PROVEN
 
 
 class Shelf(Protocol):
@@ -155,7 +156,7 @@ class Session:
         """Answer a question; the verdict follows from the value and the plan's limits."""
         ask = self.state.basis.asks.get(f"{self.step(step_id).id}.{name}")
         judged = judge(self.state, ask, value) if ask and _judgeable(ask.sort, value) else None
-        verdict = judged.verdict if judged else log.NOT_PROVEN if ask and ask.sort in BY_GAUGE_LOG else ""
+        verdict = judged.verdict if judged else NOT_PROVEN if ask and ask.sort in BY_GAUGE_LOG else ""
         return self.attempt(log.Answered(step_id, name, value, verdict, judged.limit if judged else "",
                                          judged.rule if judged else "", judged.sentence if judged else ""), hand)
 

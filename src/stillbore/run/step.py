@@ -15,9 +15,10 @@ from stillbore.run.answers import BY_GAUGE_LOG, judge, wrong
 from stillbore.run.basis import Ask, Step
 from stillbore.run.fold import apply
 from stillbore.run.instants import elapsed, instant
-from stillbore.run.requirements import not_ready, unfinished
+from stillbore.run.requirements import OFF_PIT, not_ready, unfinished
 from stillbore.run.state import Bases, State
 from stillbore.run.statement import override_statement, statement
+from stillbore.verdicts import MET
 
 AUTHORISER = "authorising engineer"
 # What is accepted while the work is stopped, and what after the job has ended.
@@ -121,7 +122,7 @@ def _answer(state: State, ask: Ask, what: log.Answered | log.Corrected) -> Itera
         kept = {each.kept.sha256 for each in state.kept(ask.step) if each.kept.sort == "gauge log"}
         if what.value.how == "judged" and not (what.evidence and set(what.evidence) <= kept):
             yield "The gauge log that this verdict was read from has to be kept first."
-        if what.value.how != "judged" and what.verdict == log.MET:
+        if what.value.how != "judged" and what.verdict == MET:
             yield "Only a gauge log that was judged can be met here; without one it is not proven."
         return
     judged = judge(state, ask, what.value)
@@ -141,7 +142,7 @@ def _signature(state: State, event: Event, found: Step, what: log.Signed, check:
         yield "The signature does not hold."
     if any(each.person == event.person for each in state.signed(found.id)):
         yield f"{event.person} has signed this already; it wants another person."
-    if event.paper_at == "" and event.person not in state.here and found.card not in ("Arrive", "Give back"):
+    if event.paper_at == "" and event.person not in state.here and found.card not in OFF_PIT:
         yield f"{event.person} is not at the pit."
     yield from _back_dated(state, event, found)
     yield from not_ready(state, found, instant(event))
@@ -181,7 +182,7 @@ def _override(state: State, event: Event, found: Step, what: log.Overridden, che
         yield f"'{what.red}' is nothing that {found.id} can be passed on."
     elif ask is not None and ask.no_override:
         yield f"Nobody may pass this: {ask.about}."
-    elif ask is not None and (state.answer(what.red) is None or state.answer(what.red).verdict == log.MET):  # type: ignore[union-attr]
+    elif ask is not None and (state.answer(what.red) is None or state.answer(what.red).verdict == MET):  # type: ignore[union-attr]
         yield f"There is nothing to pass: {ask.about} is not answered, or met."
     if not what.reason.strip():
         yield "Say why it is passed."

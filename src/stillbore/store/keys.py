@@ -1,29 +1,41 @@
 """Keys: Ed25519 for devices and people, and the list of keys that an auditor holds.
 
-A person's secret is a file that only that person's words open (PKCS 8, encrypted by ``cryptography``'s best method); a
-device's lies beside its store. A signature shows which key made it. Who holds the key is what the key list says; two
-keys made by one hand are still one hand.
+A person's secret is a file that only that person's words open: scrypt (RFC 7914) makes a key of the words, and
+ChaCha20-Poly1305 (RFC 8439) locks the private key with it. Both secrets of a crew may lie on one tablet, so guessing
+has to be dear: the encrypted PKCS 8 of ``cryptography`` takes 2,048 rounds of PBKDF2, 0.3 ms a guess, which is every
+number of six digits in five minutes. A device's key lies open beside its store. A signature shows which key made it.
+Who holds the key is what the key list says; two keys made by one hand are still one hand.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import tempfile
 import tomllib
+import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from cryptography.exceptions import InvalidSignature
+from cryptography.exceptions import InvalidSignature, InvalidTag, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
+from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
 from stillbore.errors import Fault, InputFaults, StillboreError
+from stillbore.record.verify import known_key
 
-FORMAT = "stillbore keys 1"
+FORMAT, SECRET_FORMAT = "stillbore keys 1", "stillbore secret 1"
 KINDS = ("person", "device")
 PUBLIC = re.compile(r"[0-9a-f]{64}")
 SHORTEST_WORDS = 6
+# The cost of a guess: 64 MiB and about 0.2 s. It stands in every secret; a file with another cost is not opened, so
+# that no file can ask for all the memory there is.
+SCRYPT = {"n": 2**16, "r": 8, "p": 1}
+SALT, NONCE, PRIVATE = 16, 12, 32  # bytes
 PEM, PKCS8 = serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8
 
 
@@ -50,7 +62,9 @@ class KeyList:
 
     @property
     def known(self) -> frozenset[str]:
-        return frozenset(self.people.values()) | frozenset(self.devices.values())
+        """Whose every key is, as record.verify wants it."""
+        return frozenset([known_key("person", *each) for each in self.people.items()]
+                         + [known_key("device", *each) for each in self.devices.items()])
 
 
 def check(key: str, message: bytes, signature: str) -> bool:
@@ -63,24 +77,50 @@ def check(key: str, message: bytes, signature: str) -> bool:
     return key == key.lower() and bytes.fromhex(signature).hex() == signature
 
 
-def make_person_key(path: Path, words: str) -> Secret:
-    """Make a person's secret and write it, opened by that person's own words. Raises StillboreError."""
+def make_person_key(path: Path, words: str, random: Callable[[int], bytes] = os.urandom) -> Secret:
+    """Make a person's secret and write it, opened by that person's own words. ``random`` gives so many random bytes.
+    Raises StillboreError."""
     if len(words) < SHORTEST_WORDS:
         raise StillboreError("The words are too short.",
                              f"Take at least {SHORTEST_WORDS} characters that only you know.")
-    secret = Secret(Ed25519PrivateKey.generate())
-    _write_new(path, secret.private.private_bytes(PEM, PKCS8, serialization.BestAvailableEncryption(words.encode())))
+    private, salt, nonce = random(PRIVATE), random(SALT), random(NONCE)
+    secret = Secret(Ed25519PrivateKey.from_private_bytes(private))
+    locked = _lock(words, salt).encrypt(nonce, private, _bound(secret.public))
+    data = {"format": SECRET_FORMAT, "public": secret.public, "scrypt": SCRYPT, "salt": salt.hex(),
+            "nonce": nonce.hex(), "locked": locked.hex()}
+    _write_new(path, json.dumps(data, indent=1).encode() + b"\n")
     return secret
 
 
 def person_key(path: Path, words: str) -> Secret:
     """Open a person's secret. Raises StillboreError where the words are wrong or it is no secret."""
     try:
-        private = serialization.load_pem_private_key(_read(path), words.encode())
-    except (ValueError, TypeError):
+        data = json.loads(_read(path))
+        if data["format"] != SECRET_FORMAT or data["scrypt"] != SCRYPT:
+            raise ValueError
+        public, salt, nonce, locked = data["public"], *(bytes.fromhex(data[name]) for name in
+                                                        ("salt", "nonce", "locked"))
+        if not PUBLIC.fullmatch(public) or (len(salt), len(nonce)) != (SALT, NONCE):
+            raise ValueError
+    except (ValueError, TypeError, KeyError, RecursionError):
+        raise StillboreError(f"{path.name} is no person's secret.", "Make one with: stillbore keys new") from None
+    try:
+        private = Ed25519PrivateKey.from_private_bytes(_lock(words, salt).decrypt(nonce, locked, _bound(public)))
+    except (InvalidTag, ValueError):
         raise StillboreError(f"{path.name} does not open with these words.", "Try again; nobody else can open it.") \
             from None
-    return _ed25519(private, path)
+    return Secret(private)
+
+
+def _lock(words: str, salt: bytes) -> ChaCha20Poly1305:
+    """What locks a secret. The same words typed on another keyboard are the same words: NFC."""
+    typed = unicodedata.normalize("NFC", words).encode("utf-8", "surrogatepass")
+    return ChaCha20Poly1305(Scrypt(salt=salt, length=32, **SCRYPT).derive(typed))
+
+
+def _bound(public: str) -> bytes:
+    """What else the lock covers: a secret never opens under another's public key."""
+    return f"{SECRET_FORMAT} {public}".encode()
 
 
 def device_key_path(store: Path, device: str) -> Path:
@@ -96,14 +136,10 @@ def device_key(path: Path) -> Secret:
         return secret
     try:
         private = serialization.load_pem_private_key(_read(path), None)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, UnsupportedAlgorithm):
         raise StillboreError(f"{path} is no device key.", "Put the right file in its place.") from None
-    return _ed25519(private, path)
-
-
-def _ed25519(private: object, path: Path) -> Secret:
     if not isinstance(private, Ed25519PrivateKey):
-        raise StillboreError(f"{path} holds another sort of key.", "Make one with: stillbore keys new")
+        raise StillboreError(f"{path} holds another sort of key.", "Put the right file in its place.")
     return Secret(private)
 
 
@@ -125,13 +161,18 @@ def _write_new(path: Path, content: bytes) -> None:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            os.link(draft, path)  # fails where the name is taken, which a rename would not
+            _take_name(draft, path)
         finally:
             os.unlink(draft)
-    except FileExistsError:
-        raise StillboreError(f"{path} is there already.", "Secrets are not written over; take another name.") from None
     except OSError as error:
         raise StillboreError(f"{path} cannot be written: {error.strerror}.", "Choose another place.") from None
+
+
+def _take_name(draft: str, path: Path) -> None:
+    try:
+        os.link(draft, path)  # fails where the name is taken, which a rename would not
+    except FileExistsError:
+        raise StillboreError(f"{path} is there already.", "Secrets are not written over; take another name.") from None
 
 
 def load_keys(path: Path) -> KeyList:

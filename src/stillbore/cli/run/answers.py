@@ -13,10 +13,10 @@ from stillbore.record import events as log
 from stillbore.run.answers import value_of
 from stillbore.run.basis import Ask
 from stillbore.run.gauge_log import Conditions
+from stillbore.store.interface import LARGEST_FILE
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 NEGATIVE = {"ignore_unknown_options": True}  # "-22.4 deg" is a value, no option
-LARGEST_FILE = 50_000_000  # bytes; a photo is a few million
 
 
 def read_bytes(path: Path) -> bytes:
@@ -57,7 +57,7 @@ def record(place: Place, step: str, name: str, value: str, instrument: str, how:
     """Answer question NAME of STEP with VALUE: "30.2 +/- 0.3 mbar", "yes", or "not measured: no echo"."""
     ask = _ask(place, step, name)
     found = place.session.answer(step, name, value_of(ask, value, instrument, how or ""), place.hand(by, paper_at))
-    place.say(found, "" if isinstance(found, object) and not hasattr(found, "state") else _said(place, ask.key))
+    place.say(found, lambda: _said(place, ask.key))
 
 
 @click.command("gauge")
@@ -77,7 +77,7 @@ def gauge(place: Place, step: str, name: str, path: Path, drift: str, gauge_by_e
     hand = place.hand(by, paper_at)
     found = place.session.gauge_log(step, name, read_bytes(path), path.name,
                                     Conditions(drift, gauge_by_eye, instrument), hand)
-    place.say(found, _said(place, ask.key) if hasattr(found, "state") else "")
+    place.say(found, lambda: _said(place, ask.key))
 
 
 @click.command("keep")
@@ -107,7 +107,7 @@ def correct(place: Place, key: str, value: str, reason: str, instrument: str, by
     step, _, name = key.partition(".")
     ask = _ask(place, step, name)
     found = place.session.correct(key, value_of(ask, value, instrument), reason, place.hand(by, paper_at))
-    place.say(found, _said(place, key) if hasattr(found, "state") else "")
+    place.say(found, lambda: _said(place, key))
 
 
 @click.command("district", context_settings=NEGATIVE)

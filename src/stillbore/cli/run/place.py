@@ -6,13 +6,14 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 
 import click
 
 from stillbore.errors import StillboreError
 from stillbore.run.session import Device, Hand, Now, Session
-from stillbore.run.step import Refused
+from stillbore.run.step import Moved, Refused
 from stillbore.store import keys
 from stillbore.store.sqlite import SqliteStore
 
@@ -90,15 +91,15 @@ class Place:
         self.session.join(hand)
         return hand
 
-    def say(self, found: object, accepted: str) -> None:
-        """Say what came of it; a refusal ends with exit code 3."""
+    def say(self, found: Moved | Refused, accepted: str | Callable[[], str]) -> None:
+        """Say what came of it, in words or by what gives them once it is accepted; a refusal ends with exit code 3."""
         if isinstance(found, Refused):
             click.echo("REFUSED, and logged as refused:", err=True)
             for reason in found.reasons:
                 click.echo(f"  - {reason}", err=True)
             raise click.exceptions.Exit(EXIT_REFUSED)
         if self.say_accepted:
-            click.echo(accepted)
+            click.echo(accepted if isinstance(accepted, str) else accepted())
 
 
 def by_option(function: Callable[..., None]) -> Callable[..., None]:
@@ -123,6 +124,11 @@ def open_secret(path: Path, words_file: Path | None) -> keys.Secret:
             words = words_file.read_text(encoding="utf-8").strip()
         except (OSError, ValueError):
             raise StillboreError(f"{words_file} cannot be read.", "Give the file with the words.") from None
-    else:
-        words = click.prompt(f"Words for {path.name}", hide_input=True)
+        return _opened(path.resolve(), words)
+    return keys.person_key(path, click.prompt(f"Words for {path.name}", hide_input=True))
+
+
+@lru_cache(maxsize=8)
+def _opened(path: Path, words: str) -> keys.Secret:
+    """A secret whose words lie in a file, opened once: a replay signs fifty times, and opening is made slow."""
     return keys.person_key(path, words)
