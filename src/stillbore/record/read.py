@@ -21,6 +21,7 @@ LONGEST_SHOWN = 400  # characters of a sentence that a log has its words in
 FOOTER = b'{"footer":'
 # The same bytes as ``canonical`` for all that an event can hold (no float, no key beyond ASCII), and much quicker.
 QUICK = json.JSONEncoder(check_circular=False, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+PARSE = json.JSONDecoder().raw_decode  # what json.loads comes to, without looking for blanks that may not be there
 MEND = "Ask for the log again, from the store it was written in."
 
 
@@ -61,8 +62,9 @@ def read_line(raw: bytes, number: int = 1) -> Line:
     if not HASH.fullmatch(written) or hashlib.sha256(body).hexdigest() != written:
         raise broken(number, "its hash is not that of its event; something in it was changed")
     try:
-        data = json.loads(body)
-        if QUICK.encode(data).encode("utf-8") != body and canonical(data) != body:
+        text = body.decode("utf-8")
+        data, end = PARSE(text)
+        if end != len(text) or (QUICK.encode(data) != text and canonical(data) != body):
             raise broken(number, "it is not in canonical form")
         return Line(from_data(data, short=len(body) <= LONGEST_TEXT), written, raw)
     except Broken:
