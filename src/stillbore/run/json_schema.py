@@ -21,7 +21,7 @@ from stillbore.plan.export import FORMAT as PLAN_FORMAT
 from stillbore.record import events as log
 from stillbore.record.chain import FOOTER_FORMAT
 from stillbore.record.compare import Comparison, Difference
-from stillbore.record.verify import BROKEN, END_OPEN, SIGNER_UNKNOWN, VERIFIED, Report
+from stillbore.record.verify import BROKEN, END_OPEN, PAGES_NOT_PROVEN, SIGNER_UNKNOWN, VERIFIED, Report
 from stillbore.run.as_json import COMPARISON, VERIFICATION
 from stillbore.run.question import Question
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
@@ -46,7 +46,7 @@ NARROWER: Mapping[type, Mapping[str, Json]] = {
     log.Answered: {"verdict": _VERDICT},
     log.Corrected: {"verdict": _VERDICT},
     log.Kept: {"sort": {"enum": list(log.EVIDENCE)}, "size": {"minimum": 0}},
-    Report: {"state": {"enum": [VERIFIED, SIGNER_UNKNOWN, END_OPEN, BROKEN]}},
+    Report: {"state": {"enum": [VERIFIED, SIGNER_UNKNOWN, END_OPEN, PAGES_NOT_PROVEN, BROKEN]}},
 }
 # Of each type what two of its fields say together.
 TOGETHER: Mapping[type, Json] = {
