@@ -2,15 +2,12 @@
 the verification, the comparison of two logs, the plan, the key list.
 
 Events and reports are described by their own types; only what a type cannot say stands here. A whole number has no
-decimal point: RFC 8785 writes 1.0 as 1.
-
-    python -m stillbore.run.json_schema docs/schemas
+decimal point: RFC 8785 writes 1.0 as 1. They are written by cli/json_schema.py, with those of the commands.
 """
 
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Mapping
 from dataclasses import fields
 from pathlib import Path
@@ -203,10 +200,3 @@ def write(folder: Path) -> list[Path]:
         files.append(folder / f"{name}.schema.json")
         files[-1].write_text(text_of(name), encoding="utf-8")
     return files
-
-
-if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit("python -m stillbore.run.json_schema FOLDER")
-    for written in write(Path(sys.argv[1])):
-        print(written)
