@@ -75,6 +75,11 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
         _fact("centring", "how far off centre the saddle can sit when fitted as instructed", "0.5 mm", "m", 0.0, 5e-3),
         Field("may_stay_buried", "flag", "whether it is type-approved to stay", "false"),
     ), how="kit"),
+    Section("insert", "a new pipe that can be pushed through the old one", (
+        Field("id", "text", "its name", '"PE-25"'),
+        _fact("outside_diameter", "outside diameter, least to most", "25.0..25.3 mm", "m", 5e-3, 0.2),
+        _fact("wall", "wall, least to most, of the pipe carried: editions differ", "2.3..2.7 mm", "m", 5e-4, 0.02),
+    ), many=True, how="kit"),
     Section("gauge", "the rig's gauge", (
         Field("id", "text", "serial number", '"G-1"'),
         _fact("range", "full scale", "160 mbar", "Pa gauge", 0.0, 1e7),

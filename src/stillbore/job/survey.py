@@ -6,6 +6,8 @@ SIZES = ("3/4", "1", "1 1/4", "1 1/2", "2")
 GRADES = ("light", "medium", "heavy", "schedule 40", "schedule 80")
 GASES = ("natural gas", "natural gas with hydrogen", "hydrogen", "propane")
 MATERIALS = ("steel", "cast iron", "lead", "copper", "PE", "unknown")
+# A screwed elbow never passes a new pipe; through a step, a reducer or a flattened bend it is rodded first.
+BENDS = ("pulled bend", "flattened bend", "screwed elbow", "step or reducer")
 ROLES = ("team leader", "second operative", "jointer", "gas operative", "authorising engineer")
 
 SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with how it is known, by whom and when.", (
@@ -92,6 +94,15 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),
     )),
+    Section("bend", "each bend, step or fitting on the way of a new pipe, in order from the cut", (
+        Field("kind", "choice", "what it is", '"pulled bend"', choices=BENDS),
+        Field("distance", "fact", "from the cut, along the pipe", '"1.2 m"', unit="m", least=0.0, most=200.0,
+              may_be_unknown=True),
+        Field("angle", "fact", "angle that it turns by", '"30 deg"', unit="rad", least=0.0, most=3.15,
+              may_be_unknown=True),
+        Field("radius", "fact", "radius of its centre line", '"135 mm"', unit="m", least=1e-3, most=100.0,
+              may_be_unknown=True),
+    ), many=True),
     Section("pressure", "the district's pressure at this service", (
         Field("maximum_operating_pressure", "fact", "maximum operating pressure of the network here", '"75 mbar"',
               unit="Pa gauge", least=0.0, most=2e6, may_be_unknown=True),

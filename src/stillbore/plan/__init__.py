@@ -24,6 +24,7 @@ from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
 from stillbore.plan.provenance import provenance
+from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
 from stillbore.plan.travel import travel
@@ -125,6 +126,7 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     break_through(work)
     let_by(work)
     contingency(work)
+    renewal(work)
     people(work)
     provenance(work)
     return work, saw, chosen

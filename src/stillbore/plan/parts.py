@@ -179,7 +179,7 @@ class Workings:
 
     def _check(self, title: str, measured: Node, limit: Node, wanted: str, shown: str, means: str,
                holds: Iterable[int], do: str) -> str:
-        verdict = _verdict(measured, limit, wanted)
+        verdict = verdict_of(measured, limit, wanted)
         check = Check(title, verdict, measured, limit, wanted, shown, means)
         self.here.checks.append(check)
         if verdict == NOT_MET:
@@ -208,7 +208,7 @@ def _not_proven(check: Check, holds: tuple[int, ...], do: str) -> Finding:
     return Finding(HOLD_OPEN if holds else check.means, what, f"Measure it more closely. {do}".strip(), holds)
 
 
-def _verdict(measured: Node, limit: Node, wanted: str) -> str:
+def verdict_of(measured: Node, limit: Node, wanted: str) -> str:
     """Met only if the whole range clears the whole of the limit; not met only if none of it does."""
     if (not measured.known or not limit.known or (isinstance(measured, Traced) and measured.refusal)):
         return NOT_PROVEN
