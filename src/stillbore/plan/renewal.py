@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from stillbore.derive import Node, Traced, constant, derive, worst
+from stillbore.derive import Fact, Node, Traced, constant, derive, worst
 from stillbore.job.schema import Row
 from stillbore.physics import demand, flow, insert, tube
 from stillbore.physics import gas as gas_physics
@@ -21,9 +21,18 @@ TOWARDS_MAIN = "renew towards the main"
 
 @dataclass(frozen=True)
 class Candidate:
-    """A new pipe and how it fares: passing (with the place where it stops), carrying, pushing."""
+    """A new pipe and how it fares: passing (with the place where it stops), carrying, pushing.
+
+    ``length`` is that of the whole new pipe from main to meter, ``covered`` of the part that lies in the old one.
+    """
 
     name: str
+    key: str
+    outside_diameter: Fact
+    wall: Fact
+    bore: Traced
+    length: Node
+    covered: Node
     passing: str
     where: str
     carries: str
@@ -34,25 +43,26 @@ class Candidate:
         return self.passing == PASSES and self.carries == MET and self.pushed == MET
 
 
-def renewal(work: Workings) -> None:
-    """Work out load and candidates; nothing where the service is abandoned."""
+def renewal(work: Workings) -> Candidate | None:
+    """Work out load and candidates, and take the smallest that does all; None where none does or the service is
+    abandoned."""
     route = str(work.survey.value("job.route"))
     if route == "cap and abandon":
-        return
+        return None
     work.section("renewal", "The new pipe")
     load = _load(work)
     rows = work.kit.rows("insert")
     if not rows or not work.tubes:
         work.tell(ENGINEER, "The new pipe cannot be chosen: the kit names none, or the size of the old one is not "
                   "known.", "Write an [[insert]] for each pipe carried; measure the old one.")
-        return
+        return None
     bores = [work.numbers[f"pipe.{each.key}.bore"].node for each in work.tubes]
     narrowest = worst("narrowest bore", min(bores, key=lambda node: node.low or 0.0), "low")
     found = [_candidate(work, row, narrowest, load, route) for row in rows]
     titles = ("new pipe", "passes", "carries the load", "can be pushed", "why not")
     work.here.grids.append(Grid("Candidates", titles, tuple(
         (each.name, each.passing, each.carries, each.pushed, each.where) for each in found)))
-    _choice(work, found)
+    return _choice(work, found)
 
 
 def _load(work: Workings) -> Traced:
@@ -97,7 +107,8 @@ def _candidate(work: Workings, row: Row, bore: Node, load: Node, route: str) -> 
               temperature_change=work.limit("renewal.warming"))
     work.work(f"{key}.volume", f"{name}: volume to be tested and purged", "l", volume_physics.leg_volume, bore=inner,
               length=length)
-    return Candidate(name, passing, where, carries, pushed)
+    return Candidate(name, key, row.fact("outside_diameter"), row.fact("wall"), inner, length, pushed_over, passing,
+                     where, carries, pushed)
 
 
 def _passes(work: Workings, row: Row, room: Node) -> tuple[str, str]:
@@ -170,11 +181,11 @@ def _pushed(work: Workings, key: str, name: str, row: Row, bore: Node, length: N
     return NOT_MET if NOT_MET in both else NOT_PROVEN if NOT_PROVEN in both else MET
 
 
-def _choice(work: Workings, found: list[Candidate]) -> None:
+def _choice(work: Workings, found: list[Candidate]) -> Candidate | None:
     """What the table comes to. A person chooses; nothing smaller is chosen silently."""
-    fit = [each.name for each in found if each.will_do]
+    fit = sorted((each for each in found if each.will_do), key=lambda each: each.outside_diameter.high or 0.0)
     if fit:
-        work.tell(NOTE, f"Passes, carries the load and can be pushed: {', '.join(fit)}.",
+        work.tell(NOTE, f"Passes, carries the load and can be pushed: {', '.join(each.name for each in fit)}.",
                   "The planner chooses; the annulus and the test follow from the choice.")
     else:
         work.tell(ENGINEER, "No new pipe carried by this kit plainly passes, carries the load and can be pushed.",
@@ -187,3 +198,4 @@ def _choice(work: Workings, found: list[Candidate]) -> None:
             work.tell(NOTE, f"{each.name} carries the load; {each.passing}: {each.where}.",
                       "Rod it with a gauge of its size first." if each.passing == ROD_FIRST else
                       "Dig where it stops, or choose another way.")
+    return fit[0] if fit else None
