@@ -359,3 +359,25 @@ def joined_angle(bend_angle: float, further_angle: float) -> float:
     Source: STILLBORE-DEFINITION
     """
     return bend_angle + further_angle
+
+
+def flattened_bore_refusal(bore: float, flattening: float) -> int:
+    code = first_refusal((positive(bore), not_negative(flattening)))
+    if code != OK:
+        return code
+    return OK if flattening < 1.0 else OUT_OF_RANGE
+
+
+def flattened_bore(bore: float, flattening: float) -> float:
+    """What a bend leaves of the bore where it is flattened.
+
+    Formula:  d_b = d (1 - x)
+
+    Args:
+        bore: inside diameter of the straight pipe, d [m], rises
+        flattening: share of it that the bend has lost, x [-], falls
+    Returns:
+        d_b: narrowest inside width in the bend [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return bore * (1.0 - flattening)
