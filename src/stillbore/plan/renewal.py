@@ -4,7 +4,7 @@ told in a sentence."""
 
 from __future__ import annotations
 
-from stillbore.derive import Node, derive, span_text
+from stillbore.derive import Node, derive, span_text, worst
 from stillbore.physics import insert, service, tube
 from stillbore.physics import volume as volume_physics
 from stillbore.plan.capacity import Carrying, Run, carrying, old_service
@@ -73,8 +73,9 @@ def _candidate(work: Workings, pipe: NewPipe, wanted: Load, side: str, covered: 
     moved = pushing(work, pipe, side, covered, way)
     work.work(f"{key}.annulus", f"{name}: annulus to be filled, at the most", "l", insert.annulus_volume,
               bore=pit_bore(work).widest, outside_diameter=outside, length=covered)
-    work.work(f"{key}.movement", f"{name}: movement with warmth over its length", "mm", insert.thermal_movement,
-              expansion=work.limit("renewal.expansion"), length=length,
+    work.work(f"{key}.movement", f"{name}: movement with warmth over its length, at the most", "mm",
+              insert.thermal_movement, expansion=worst("expansion", work.limit("renewal.expansion"), "high"),
+              length=worst("length of the new pipe", length, "high"),
               temperature_change=work.limit("renewal.warming"))
     work.work(f"{key}.volume", f"{name}: volume to be tested and purged", "l", volume_physics.leg_volume, bore=bore,
               length=length)
