@@ -96,6 +96,8 @@ SOURCES: dict[str, str] = {
     "EN-10255-2004": "EN 10255:2004, Non-alloy steel tubes suitable for welding and threading, table 2. Outside "
                      "diameters read in public tables of the ISO 65 family; that EN 10255 carries them is from "
                      "memory.",
+    "EN-1555-2": "EN 1555-2, Plastics piping systems for the supply of gaseous fuels, polyethylene, part 2: pipes. "
+                 "From memory; its walls from 32 mm are those of public sheets of the same series.",
     "BS-1387-1985": "BS 1387:1985, Screwed and socketed steel tubes and tubulars, table 2, read in two public copies.",
     "ASME-B36.10-2018": "ASME B36.10M-2018, Welded and seamless wrought steel pipe, table 1 (from memory).",
     "STEEL-PROPERTIES": "EN 10255:2004 (S195T); ASTM A53/A53M (grades A and B); EN 1993-1-1:2005 clause 3.2.6 "
@@ -109,9 +111,9 @@ SOURCES: dict[str, str] = {
                         "1.6 for each of 2.2 quarter turns; read in a public copy.",
     "PIPE-IN-PIPE-BUCKLING": "Buckling of pipe in horizontal holes, Chen, Lin and Cheatham: sinusoidal and helical "
                              "loads; as quoted in public papers.",
-    "PE-PULL": "Safe pull of PE pipe, ring area by the dimension ratio times the allowed stress (ASTM F1804 form); "
+    "PE-PULL": "Allowable pull of PE pipe, ring area by the dimension ratio times the allowed stress (ASTM F1804 form); "
                "formula from memory.",
-    "PE-PULL-TABLE": "A seller's table of safe pulling force, 12 h, IPS sizes, 1,100 psi; read in a public copy.",
+    "PE-PULL-TABLE": "A seller's table of allowable pull, 12 h, IPS sizes, 1,100 psi; in a public copy.",
     "THERMAL-EXPANSION": "Linear thermal expansion; any textbook of physics.",
     "ENERGY-BALANCE": "Heat input = flow x calorific value, on one basis and at one reference; any textbook.",
     "FLOW-CONTINUITY": "Volume = flow x time, flow = mean velocity x area; any textbook of fluid mechanics.",

@@ -47,21 +47,39 @@ def diversity(dwellings: float, floor: float) -> float:
     return floor + (1.0 - floor) / sqrt(dwellings)
 
 
-def diversified_demand_refusal(demand: float, dwellings: float, share: float) -> int:
-    return first_refusal((not_negative(demand), not_negative(dwellings), not_negative(share)))
+def diversified_demand_refusal(demand: float, share: float) -> int:
+    return first_refusal((not_negative(demand), not_negative(share)))
 
 
-def diversified_demand(demand: float, dwellings: float, share: float) -> float:
-    """Flow of several like dwellings, with diversity.
+def diversified_demand(demand: float, share: float) -> float:
+    """Flow of several dwellings that is to be reckoned with at once.
 
-    Formula:  Q = N q D
+    Formula:  Q = q D
 
     Args:
-        demand: flow of one dwelling, q [m3/s], rises
-        dwellings: number of dwellings, N [-], rises
-        share: share of the full load at once, D [-], rises
+        demand: full load of all dwellings together, q [m3/s], rises
+        share: share of it at once, D [-], rises
     Returns:
         Q: flow of all together [m3/s]
     Source: STILLBORE-DEFINITION
     """
-    return dwellings * demand * share
+    return demand * share
+
+
+def joined_demand_refusal(demand: float, further_demand: float) -> int:
+    return first_refusal((not_negative(demand), not_negative(further_demand)))
+
+
+def joined_demand(demand: float, further_demand: float) -> float:
+    """Flow of two consumers together, without diversity.
+
+    Formula:  Q = q_1 + q_2
+
+    Args:
+        demand: flow of one, q_1 [m3/s], rises
+        further_demand: flow of the other, q_2 [m3/s], rises
+    Returns:
+        Q: both together [m3/s]
+    Source: STILLBORE-DEFINITION
+    """
+    return demand + further_demand

@@ -280,3 +280,104 @@ def thermal_movement(expansion: float, length: float, temperature_change: float)
     Source: THERMAL-EXPANSION
     """
     return expansion * length * temperature_change
+
+
+def radial_clearance_refusal(bore: float, outside_diameter: float) -> int:
+    code = first_refusal((positive(bore), positive(outside_diameter)))
+    if code != OK:
+        return code
+    return OK if bore > outside_diameter else NEGATIVE
+
+
+def radial_clearance(bore: float, outside_diameter: float) -> float:
+    """Room on each side of a pipe that lies in the middle of a wider one.
+
+    Formula:  r = (d - D) / 2
+
+    Args:
+        bore: inside diameter of the old pipe, d [m], rises
+        outside_diameter: outside diameter of the new pipe, D [m], falls
+    Returns:
+        r: half the difference [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return 0.5 * (bore - outside_diameter)
+
+
+def least_radius_refusal(outside_diameter: float, diameters: float) -> int:
+    return first_refusal((positive(outside_diameter), positive(diameters)))
+
+
+def least_radius(outside_diameter: float, diameters: float) -> float:
+    """Least radius of a bend, given in outside diameters.
+
+    Formula:  R = n D
+
+    Args:
+        outside_diameter: outside diameter, D [m], rises
+        diameters: how many of them, n [-], rises
+    Returns:
+        R: radius of the centre line [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return diameters * outside_diameter
+
+
+def joined_length_refusal(length: float, further_length: float) -> int:
+    return first_refusal((not_negative(length), not_negative(further_length)))
+
+
+def joined_length(length: float, further_length: float) -> float:
+    """Two lengths one after the other.
+
+    Formula:  L = L_1 + L_2
+
+    Args:
+        length: one length, L_1 [m], rises
+        further_length: the other, L_2 [m], rises
+    Returns:
+        L: both together [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return length + further_length
+
+
+def joined_angle_refusal(bend_angle: float, further_angle: float) -> int:
+    return first_refusal((not_negative(bend_angle), not_negative(further_angle)))
+
+
+def joined_angle(bend_angle: float, further_angle: float) -> float:
+    """What two bends turn together, whichever way each goes: friction knows no direction.
+
+    Formula:  theta = theta_1 + theta_2
+
+    Args:
+        bend_angle: one bend, theta_1 [rad], rises
+        further_angle: the other, theta_2 [rad], rises
+    Returns:
+        theta: both together [rad]
+    Source: STILLBORE-DEFINITION
+    """
+    return bend_angle + further_angle
+
+
+def flattened_bore_refusal(bore: float, flattening: float) -> int:
+    code = first_refusal((positive(bore), not_negative(flattening)))
+    if code != OK:
+        return code
+    return OK if flattening < 1.0 else OUT_OF_RANGE
+
+
+def flattened_bore(bore: float, flattening: float) -> float:
+    """What a bend leaves of the bore where it is flattened.
+
+    Formula:  d_b = d (1 - x)
+
+    Args:
+        bore: inside diameter of the straight pipe, d [m], rises
+        flattening: share of it that the bend has lost, x [-], falls
+    Returns:
+        d_b: narrowest inside width in the bend [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return bore * (1.0 - flattening)

@@ -1,6 +1,6 @@
 """Pressures of the district as the pit sees them: absolute, highest to be expected, bands, and proof pressures."""
 
-from stillbore.physics.refusals import OK, first_refusal, not_negative, positive
+from stillbore.physics.refusals import OK, finite, first_refusal, not_negative, positive
 
 
 def absolute_pressure_refusal(gauge_pressure: float, atmospheric_pressure: float) -> int:
@@ -101,3 +101,22 @@ def counts_up_to(gauge_pressure: float, pressure_margin: float) -> float:
     Source: STILLBORE-DEFINITION
     """
     return gauge_pressure + pressure_margin
+
+
+def left_after_drop_refusal(gauge_pressure: float, pressure_drop: float) -> int:
+    return first_refusal((finite(gauge_pressure), not_negative(pressure_drop)))
+
+
+def left_after_drop(gauge_pressure: float, pressure_drop: float) -> float:
+    """Pressure at the far end of a pipe.
+
+    Formula:  p_2 = p_1 - dp
+
+    Args:
+        gauge_pressure: pressure at its beginning, p_1 [Pa gauge], rises
+        pressure_drop: what is lost on the way, dp [Pa], falls
+    Returns:
+        p_2: pressure at its end [Pa gauge]
+    Source: STILLBORE-DEFINITION
+    """
+    return gauge_pressure - pressure_drop

@@ -201,3 +201,23 @@ def share_of_wall(wall: float, share: float) -> float:
     Source: STILLBORE-DEFINITION
     """
     return share * wall
+
+
+def second_moment_refusal(outside_diameter: float, wall: float) -> int:
+    return _tube_refusal(outside_diameter, wall)
+
+
+def second_moment(outside_diameter: float, wall: float) -> float:
+    """Second moment of area of a round tube about its diameter.
+
+    Formula:  I = (pi / 64) (D^4 - (D - 2 t)^4)
+
+    Args:
+        outside_diameter: outside diameter, D [m], rises
+        wall: wall thickness, t [m], rises
+    Returns:
+        I: second moment of area [m4]
+    Source: GEOM-SECTION
+    """
+    inside = outside_diameter - 2.0 * wall
+    return pi / 64.0 * (outside_diameter**4 - inside**4)

@@ -20,10 +20,12 @@ from stillbore.plan.district import break_through, pressures
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
 from stillbore.plan.method import method, reasons, result
+from stillbore.plan.new_pipe import Renewal
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
 from stillbore.plan.provenance import provenance
+from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
 from stillbore.plan.travel import travel
@@ -44,6 +46,7 @@ class Plan:
     saw: Row | None
     stopper: Row | None
     steps: tuple[PlannedStep, ...]
+    renewal: Renewal | None
 
     @property
     def survey(self) -> JobFile:
@@ -102,7 +105,7 @@ def plan(files: JobFiles) -> Plan:
     exposed(work, steps)
     work.sections[0].grids.append(reasons(work))
     return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
-                steps)
+                steps, work.renewal)
 
 
 def numbers(survey: JobFile, kit: JobFile, rules: JobFile) -> Mapping[str, Number]:
@@ -125,6 +128,7 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     break_through(work)
     let_by(work)
     contingency(work)
+    renewal(work)
     people(work)
     provenance(work)
     return work, saw, chosen

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
 from stillbore.job.schema import JobFile
 from stillbore.units import show_difference
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
+
+if TYPE_CHECKING:
+    from stillbore.plan.new_pipe import Renewal
 
 # What a finding means for the method. "hold stays open": it may be planned, but the hold cannot be signed.
 DOES_NOT_APPLY = "does not apply"
@@ -16,7 +20,6 @@ ENGINEER = "refer to an engineer"
 HOLD_OPEN = "hold stays open"
 NOTE = "note"
 LEVELS = (DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE)
-
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,7 @@ class Workings:
         self.numbers: dict[str, Number] = {}
         self.tubes: tuple[Tube, ...] = ()
         self.size = ""
+        self.renewal: Renewal | None = None
 
     def section(self, key: str, title: str) -> None:
         self.sections.append(Section(key, title))
@@ -179,7 +183,7 @@ class Workings:
 
     def _check(self, title: str, measured: Node, limit: Node, wanted: str, shown: str, means: str,
                holds: Iterable[int], do: str) -> str:
-        verdict = _verdict(measured, limit, wanted)
+        verdict = verdict_of(measured, limit, wanted)
         check = Check(title, verdict, measured, limit, wanted, shown, means)
         self.here.checks.append(check)
         if verdict == NOT_MET:
@@ -208,7 +212,7 @@ def _not_proven(check: Check, holds: tuple[int, ...], do: str) -> Finding:
     return Finding(HOLD_OPEN if holds else check.means, what, f"Measure it more closely. {do}".strip(), holds)
 
 
-def _verdict(measured: Node, limit: Node, wanted: str) -> str:
+def verdict_of(measured: Node, limit: Node, wanted: str) -> str:
     """Met only if the whole range clears the whole of the limit; not met only if none of it does."""
     if (not measured.known or not limit.known or (isinstance(measured, Traced) and measured.refusal)):
         return NOT_PROVEN
