@@ -121,7 +121,7 @@ def _filling(work: Workings, length: Node, width: Fact) -> None:
     tape_length = Number("dig.tape", "marker tape", length, "m")
     work.here.grids.append(Grid("Filled again, from the floor up", ("layer", "how thick", "how much"), (
         ("fine fill, from the floor over the pipe's crown", f"{surround.text} above the crown", _text(work, fine)),
-        (f"fill in layers, {_text(work, count)} of them", f"none above {work.limit('dig.layer').text}",
+        (f"fill in layers, {_whole(count)} of them", f"none above {work.limit('dig.layer').text}",
          _text(work, fill)),
         ("marker tape over the pipe", f"{tape.text} above the crown", tape_length.text),
         ("the surface", "as it was", "as the road authority says"))))
@@ -129,3 +129,10 @@ def _filling(work: Workings, length: Node, width: Fact) -> None:
 
 def _text(work: Workings, node: Node) -> str:
     return work.numbers[node.name].text
+
+
+def _whole(count: Node) -> str:
+    """How many, as whole numbers."""
+    if count.low is None or count.high is None:
+        return "an unknown number"
+    return f"{count.low:.0f}" if count.low == count.high else f"{count.low:.0f} to {count.high:.0f}"
