@@ -2,7 +2,7 @@
 
 from variants import job
 
-from stillbore.derive import constant, derive
+from stillbore.derive import Fact, constant, derive
 from stillbore.physics import tube
 from stillbore.plan.cut import cutting_window
 from stillbore.plan.parts import MET, Workings
@@ -19,10 +19,11 @@ def length(millimetres, name="a length"):
 
 
 def candidate(outside=25.0, wall=2.3, metres=10.0, covered=2.5):
-    """A new pipe of exact dimensions (mm, m)."""
+    """A new pipe of exact dimensions (mm, m); ``metres`` None is a length that nobody knows."""
+    whole = Fact("length", "m", None, None, None, "unknown", "a test") if metres is None else length(metres * 1e3)
     outer, thick = length(outside, "outside diameter"), length(wall, "wall")
     return Candidate("PE", "renewal.pe", outer, thick,
-                     derive("bore", tube.bore, outside_diameter=outer, wall=thick), length(metres * 1e3),
+                     derive("bore", tube.bore, outside_diameter=outer, wall=thick), whole,
                      length(covered * 1e3), PASSES, "", MET, MET)
 
 

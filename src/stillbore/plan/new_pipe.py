@@ -37,14 +37,18 @@ def _strength(work: Workings, chosen: Candidate, volume: Node) -> Node:
     times = work.work("new_pipe.over_operating", "maximum operating pressure, times the rule set's factor", "mbar",
                       pressure_physics.scaled_pressure, gauge_pressure=operating,
                       factor=work.limit("new_pipe.over_operating"))
-    more = times if (times.high or 0.0) > (rule.high or 0.0) else rule
-    strength = work.take("new_pipe.strength_pressure", "pressure of the strength test, air, at the least", "mbar", more,
-                         "high")
+    strength = work.take("new_pipe.strength_pressure", "pressure of the strength test, air, at the least", "mbar",
+                         _largest(rule, times), "high")
     work.keep("held for, at the least", work.limit("new_pipe.strength_hold"), "min", "new_pipe.strength_hold")
     if not times.known:
         work.tell(NOTE, "The maximum operating pressure is not known, so whether the strength test is high enough is "
                   "not either.", "Find it out before the pipe is tested.", 17)
     return strength
+
+
+def _largest(*nodes: Node) -> Node:
+    """The one with the largest high end; one that is not known outdoes all, for it may be any size."""
+    return max(nodes, key=lambda node: (not node.known, node.high or 0.0))
 
 
 def _gauge(work: Workings, pressure: Fact) -> Row | None:
@@ -82,8 +86,7 @@ def _tightness(work: Workings, volume: Node) -> tuple[Node, Node, Row | None]:
     warm = work.work("new_pipe.hold_over_warmth", "hold after which the limit stands out from what warmth may do",
                      "min", tightness.shortest_hold, leak_rate=limit, volume=volume, readable_movement=over,
                      movements=ONE, atmospheric_pressure=air)
-    hold = work.take("new_pipe.hold", "hold to plan, at the least", "min",
-                     max((rule, shown, warm), key=lambda node: node.high or 0.0), "high")
+    hold = work.take("new_pipe.hold", "hold to plan, at the least", "min", _largest(rule, shown, warm), "high")
     work.at_most("hold that shows the limit of the new pipe", hold, work.limit("new_pipe.longest_hold"), "min", NOTE,
                  17, do="Take a finer gauge, keep its warmth steadier, or test it in shorter lengths.")
     _accepted(work, volume, hold, per_kelvin, readable)
