@@ -8,7 +8,7 @@ import pytest
 from new_pipes import TAKES_ONE, candidate, found, rule, sentences, workings
 from variants import made
 
-from stillbore.plan.new_pipe import new_pipe
+from stillbore.plan.pipe_tests import pipe_tests
 from stillbore.plan.purge import purge
 
 NORMAL = {"site.barometer": '"1013.25 mbara"', "site.ground_temperature": '"15 degC"'}
@@ -17,7 +17,7 @@ NORMAL = {"site.barometer": '"1013.25 mbara"', "site.ground_temperature": '"15 d
 def under_test(survey=None, rules=None, pipe=None, purged=False, **changes):
     work = workings(survey=NORMAL | (survey or {}), rules=rules or {}, **changes)
     chosen = pipe or candidate()
-    new_pipe(work, chosen)
+    pipe_tests(work, chosen)
     if purged:
         purge(work, chosen)
     return work

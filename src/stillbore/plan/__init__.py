@@ -22,10 +22,10 @@ from stillbore.plan.district import break_through, pressures
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
 from stillbore.plan.method import method, reasons, result
-from stillbore.plan.new_pipe import new_pipe
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
+from stillbore.plan.pipe_tests import pipe_tests
 from stillbore.plan.pit import pit
 from stillbore.plan.provenance import provenance
 from stillbore.plan.purge import purge
@@ -137,7 +137,7 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     movement(work, new)
     dead_leg(work)
     if new is not None:
-        new_pipe(work, new)
+        pipe_tests(work, new)
         purge(work, new)
     pit(work)
     people(work)

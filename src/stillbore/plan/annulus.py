@@ -6,8 +6,9 @@ from __future__ import annotations
 from stillbore.derive import Node, constant, derive, worst
 from stillbore.physics import gauge as gauge_physics
 from stillbore.physics import insert, tightness, volume
+from stillbore.plan.dead_leg import RENEW_HOUSE
 from stillbore.plan.parts import MET, NOTE, Workings, verdict_of
-from stillbore.plan.renewal import TOWARDS_MAIN, Candidate
+from stillbore.plan.renewal import Candidate
 from stillbore.units import show
 
 METRE = constant("a metre", "m", 1.0, "a metre")
@@ -97,7 +98,7 @@ def movement(work: Workings, chosen: Candidate | None) -> None:
     moved = work.work("movement.new_pipe", f"{chosen.name}, over its whole length", "mm", insert.thermal_movement,
                       expansion=work.limit("renewal.expansion"), length=chosen.length,
                       temperature_change=work.limit("renewal.warming"))
-    outside = site("site.leg_length" if str(work.survey.value("job.route")) == TOWARDS_MAIN else "site.upstream_length")
+    outside = site("site.upstream_length" if work.survey.value("job.route") == RENEW_HOUSE else "site.leg_length")
     left = work.work("movement.snake", "length to leave over in a snake, outside the old pipe", "mm", insert.snake,
                      share=work.limit("renewal.snake"), length=outside)
     work.at_least("snake, against the movement", left, moved, "mm", NOTE,

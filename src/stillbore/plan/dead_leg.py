@@ -5,9 +5,8 @@ from __future__ import annotations
 from stillbore.derive import Node, Traced, derive
 from stillbore.physics import insert, volume, window
 from stillbore.plan.parts import ENGINEER, NOTE, Workings
-from stillbore.plan.renewal import TOWARDS_MAIN
 
-ABANDON = "cap and abandon"
+ABANDON, RENEW_MAIN, RENEW_HOUSE = "cap and abandon", "renew towards the main", "renew towards the house"
 
 
 def dead_leg(work: Workings) -> None:
@@ -30,7 +29,7 @@ def dead_leg(work: Workings) -> None:
         work.at_most("live stub", stub, work.limit("abandoned.longest_stub"), "m", ENGINEER,
                      do="Cut and cap at the main where that can be done; else the stub is recorded with its length.")
         _abandonment(work)
-    elif route == TOWARDS_MAIN:
+    elif route == RENEW_MAIN:
         _side(work, "main", "old pipe round the new one, from the main to the cut", main)
         _side(work, "house", "old pipe left dead, from the cut to the meter", house)
         _ends(work, "The old pipe on the house side", "The new pipe lies beside it, or through it; either way")

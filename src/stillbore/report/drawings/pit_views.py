@@ -134,8 +134,8 @@ class _Views:
         pit, paper = self.pit, self.paper
         half = 0.5 * pit.width
         first, second = half + paper(0.009), half + paper(0.0165)
-        edges = (Line((x, half + paper(0.004)), (x, second + paper(0.001)), "extension")
-                 for x in (pit.left, 0.0, pit.right))
+        edges = (Line((x, half + paper(0.004)), (x, last + paper(0.001)), "extension")
+                 for x, last in ((pit.left, second), (0.0, first), (pit.right, second)))
         beside = pit.right + paper(0.007)
         return (*edges,
                 Dimension((pit.left, first), (0.0, first), self.span("dig.main_end"), "main end"),

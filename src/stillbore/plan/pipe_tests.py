@@ -15,7 +15,7 @@ FIFTY_YEARS = constant("time of the late modulus", "s", 50 * 365.25 * 86400.0, "
 ONE = constant("one", "-", 1.0, "one")
 
 
-def new_pipe(work: Workings, chosen: Candidate) -> None:
+def pipe_tests(work: Workings, chosen: Candidate) -> None:
     """Both tests of the pipe chosen."""
     work.section("new_pipe", f"Tests of {chosen.name}")
     volume = work.work("new_pipe.volume", "volume under test", "l", volume_physics.leg_volume, bore=chosen.bore,
