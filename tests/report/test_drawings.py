@@ -122,7 +122,7 @@ def test_a_drawing_is_the_same_to_the_byte_each_time():
 
     first = [drawing.svg for drawing in drawings(plan_of("two branches"))]
     again = [drawing.svg for drawing in drawings(plan(plan_of("two branches").files))]
-    assert first == again and len(first) == 5
+    assert first == again and len(first) == 6
 
 
 def test_hostile_names_are_text_and_not_markup():
@@ -158,3 +158,53 @@ def longest_run(column):
     padded = numpy.concatenate(([0], column.astype(int), [0]))
     edges = numpy.flatnonzero(numpy.diff(padded))
     return int((edges[1::2] - edges[::2]).max(initial=0))
+
+
+# The pit: measured back from the paper against the handbook's arithmetic (C17, C21) and the example files.
+
+
+def length_of(element, upright=False):
+    left, top, right, bottom = extent(element)
+    return bottom - top if upright else right - left
+
+
+@pytest.mark.parametrize("case", ["two branches", "single branch"])
+def test_the_pit_is_drawn_to_its_scale(case):
+    drawing = drawn(case)["pit"]
+    pit, ratio = parts(drawing), float(re.match(r"1:(\d+)", drawing.scale)[1])
+    # Rule set: 0.9 m at the least, 0.8 m wide at the most, 0.6 m back; half a saddle and 0.3 m on the main's side.
+    saddle = plan_of(case).kit.fact
+    half, start = saddle("saddle.half_length").value, sum(
+        saddle(f"saddle.{key}").value for key in ("half_length", "stopper_tail", "gland_grip", "cutter_half_width"))
+    length = max(0.9, start + 0.02 + 0.3 + half + 0.3)
+    for name, real, upright in (("length", length, False), ("width", 0.8, True), ("setback", 0.6, True),
+                                ("main end", half + 0.3, False), ("house end", length - half - 0.3, False),
+                                ("cover", 0.47, True), ("below pipe", 0.2, True),
+                                ("depth", 0.47 + 0.0338 + 0.2, True)):
+        element = next(each for each in ET.fromstring(drawing.svg).iter(f"{SVG}line") if each.get("data-name") == name)
+        assert length_of(element, upright) * ratio == pytest.approx(1e3 * real, abs=0.02 * ratio), name
+    assert length_of(pit["pit from above"]) * ratio == pytest.approx(1e3 * length, abs=0.02 * ratio)
+    line = extent(pit["setback"])
+    assert (line[2] - line[0]) * ratio == pytest.approx(1e3 * (length + 1.2), abs=0.02 * ratio)
+    assert (line[3] - line[1]) * ratio == pytest.approx(1e3 * (0.8 + 1.2), abs=0.02 * ratio)
+
+
+def test_the_layers_of_the_filled_pit_are_none_too_thick():
+    drawing = drawn("two branches")["pit"]
+    ratio = float(re.match(r"1:(\d+)", drawing.scale)[1])
+    lines = {name: element for name, element in parts(drawing).items() if re.match(r"layer \d", name or "")}
+    heights = sorted(extent(element)[1] for element in lines.values())
+    assert len(heights) == 3  # 0.47 m of cover less 75 mm of fine fill: 395 mm, at most 150 mm each
+    assert max(numpy.diff(heights)) * ratio <= 150.0 + 0.02 * ratio
+    tape, pipe = extent(parts(drawing)["tape"]), extent_of_circle(parts(drawing)["pipe across"])
+    assert (pipe[1] - tape[1]) * ratio == pytest.approx(250.0, abs=0.02 * ratio)
+
+
+def test_without_a_cover_the_pit_is_drawn_from_above_and_says_so():
+    from variants import made
+
+    found = {drawing.key: drawing for drawing in drawings(made(survey={"site.cover": None}))}["pit"]
+    assert "depth" not in parts(found) and "length" in parts(found)
+    assert "not known, because the cover is not" in found.description
+    deep = {drawing.key: drawing for drawing in drawings(made(survey={"site.cover": '"2.5..3 m"'}))}["pit"]
+    assert deep.height_mm <= 240.0 and deep.scale != found.scale

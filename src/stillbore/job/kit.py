@@ -94,6 +94,12 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
         Field("calibrated_until", "date", "calibration is valid until", "2031-02-28"),
         Field("compartment", "text", "the compartment it reads, for finding a leak", '"gauge line"', optional=True),
     ), how="kit"),
+    Section("test_gauge", "a gauge for the test of the new pipe, whose range the rig's gauge does not have", (
+        Field("id", "text", "serial number", '"G-2"'),
+        _fact("range", "full scale", "500 mbar", "Pa gauge", 0.0, 1e7),
+        _fact("readable_movement", "smallest movement that can be read", "0.5 mbar", "Pa", 0.0, 1e5),
+        Field("calibrated_until", "date", "calibration is valid until", "2031-02-28"),
+    ), many=True, how="kit"),
     Section("bond", "the continuity bond", (
         Field("id", "text", "serial number", '"B-1"'),
         _fact("lead_length", "length of the lead", "3 m", "m", 0.1, 100.0),

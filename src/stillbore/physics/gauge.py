@@ -41,6 +41,26 @@ def readable(readable_movement: float, movements: float) -> float:
     return movements * readable_movement
 
 
+def fall_to_see_refusal(per_kelvin: float, temperature_change: float, readable_movement: float) -> int:
+    return first_refusal((not_negative(per_kelvin), not_negative(temperature_change), not_negative(readable_movement)))
+
+
+def fall_to_see(per_kelvin: float, temperature_change: float, readable_movement: float) -> float:
+    """Fall at the limit from which largest_fall leaves a movement that can be read.
+
+    Formula:  dp = k dT + 2 q
+
+    Args:
+        per_kelvin: movement of the gauge for one kelvin, k [Pa/K], rises
+        temperature_change: change of temperature that is let pass, dT [K difference], rises
+        readable_movement: smallest movement that can be read, q [Pa], rises
+    Returns:
+        dp: fall at the limit [Pa]
+    Source: STILLBORE-DEFINITION
+    """
+    return per_kelvin * temperature_change + 2.0 * readable_movement
+
+
 def largest_fall_refusal(fall: float, per_kelvin: float, temperature_change: float, readable_movement: float) -> int:
     return first_refusal((finite(fall), not_negative(per_kelvin), not_negative(temperature_change),
                           not_negative(readable_movement)))

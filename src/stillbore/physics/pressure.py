@@ -120,3 +120,22 @@ def left_after_drop(gauge_pressure: float, pressure_drop: float) -> float:
     Source: STILLBORE-DEFINITION
     """
     return gauge_pressure - pressure_drop
+
+
+def scaled_pressure_refusal(gauge_pressure: float, factor: float) -> int:
+    return first_refusal((not_negative(gauge_pressure), not_negative(factor)))
+
+
+def scaled_pressure(gauge_pressure: float, factor: float) -> float:
+    """A pressure a number of times over, as a rule for a test pressure has it.
+
+    Formula:  p_t = f p
+
+    Args:
+        gauge_pressure: the pressure, p [Pa gauge], rises
+        factor: how many times, f [-], rises
+    Returns:
+        p_t: so many times it [Pa gauge]
+    Source: STILLBORE-DEFINITION
+    """
+    return factor * gauge_pressure

@@ -45,6 +45,81 @@ def flow_at_velocity(velocity: float, bore: float) -> float:
     return 0.25 * pi * bore * bore * velocity
 
 
+def velocity_at_flow_refusal(flow: float, bore: float) -> int:
+    return first_refusal((not_negative(flow), positive(bore)))
+
+
+def velocity_at_flow(flow: float, bore: float) -> float:
+    """Mean velocity of a flow in a round bore.
+
+    Formula:  u = 4 Q / (pi d^2)
+
+    Args:
+        flow: flow, Q [m3/s], rises
+        bore: inside diameter, d [m], falls
+    Returns:
+        u: mean velocity [m/s]
+    Source: FLOW-CONTINUITY
+    """
+    return flow / (0.25 * pi * bore * bore)
+
+
+def time_along_refusal(length: float, velocity: float) -> int:
+    return first_refusal((not_negative(length), positive(velocity)))
+
+
+def time_along(length: float, velocity: float) -> float:
+    """Time that a front takes along a length.
+
+    Formula:  t = L / u
+
+    Args:
+        length: length, L [m], rises
+        velocity: mean velocity, u [m/s], falls
+    Returns:
+        t: time [s]
+    Source: FLOW-CONTINUITY
+    """
+    return length / velocity
+
+
+def spreading_time_refusal(radius: float, diffusivity: float) -> int:
+    return first_refusal((positive(radius), positive(diffusivity)))
+
+
+def spreading_time(radius: float, diffusivity: float) -> float:
+    """Time in which gas spreads across the bore; only well after it does laminar_dispersion hold.
+
+    Formula:  t = a^2 / (4 D_m)
+
+    Args:
+        radius: half the bore, a [m], rises
+        diffusivity: diffusion coefficient of gas in air, D_m [m2/s], falls
+    Returns:
+        t: time [s]
+    Source: TAYLOR-ARIS
+    """
+    return radius * radius / (4.0 * diffusivity)
+
+
+def half_bore_refusal(bore: float) -> int:
+    return positive(bore)
+
+
+def half_bore(bore: float) -> float:
+    """Half the bore.
+
+    Formula:  a = d / 2
+
+    Args:
+        bore: inside diameter, d [m], rises
+    Returns:
+        a: radius of the bore [m]
+    Source: STILLBORE-DEFINITION
+    """
+    return 0.5 * bore
+
+
 def laminar_dispersion_refusal(radius: float, velocity: float, diffusivity: float) -> int:
     return first_refusal((positive(radius), not_negative(velocity), positive(diffusivity)))
 

@@ -60,3 +60,24 @@ def leg_volume(bore: float, length: float) -> float:
     Source: GEOM-SECTION
     """
     return 0.25 * pi * bore * bore * length
+
+
+def stored_energy_refusal(gauge_pressure: float, volume: float) -> int:
+    return first_refusal((not_negative(gauge_pressure), not_negative(volume)))
+
+
+def stored_energy(gauge_pressure: float, volume: float) -> float:
+    """Work that gas under pressure can do as it comes out, at the most.
+
+    Formula:  E = p V
+
+    Args:
+        gauge_pressure: pressure of the gas, p [Pa gauge], rises
+        volume: volume that it fills, V [m3], rises
+    Returns:
+        E: energy [J]
+    Source: IDEAL-GAS
+    Notes: An upper bound up to four times the air's pressure. Expanding against the air at constant temperature the gas
+        does (p + p_atm) V ln(1 + p / p_atm) - p V: a sixth of p V at 350 mbar, five sixths at 3 bar.
+    """
+    return gauge_pressure * volume

@@ -12,10 +12,12 @@ from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
 from stillbore.job.procedure import check
 from stillbore.job.schema import JobFile, Row
+from stillbore.plan.annulus import annulus, movement
 from stillbore.plan.barriers import PlannedStep, exposed, planned_steps
 from stillbore.plan.bond import bond
 from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
+from stillbore.plan.dead_leg import dead_leg
 from stillbore.plan.district import break_through, pressures
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
@@ -24,7 +26,10 @@ from stillbore.plan.new_pipe import Renewal
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
+from stillbore.plan.pipe_tests import pipe_tests
+from stillbore.plan.pit import pit
 from stillbore.plan.provenance import provenance
+from stillbore.plan.purge import purge
 from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
@@ -128,7 +133,15 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     break_through(work)
     let_by(work)
     contingency(work)
-    renewal(work)
+    new = renewal(work)
+    if new is not None:
+        annulus(work, new)
+    movement(work, new)
+    dead_leg(work)
+    if new is not None:
+        pipe_tests(work, new)
+        purge(work, new)
+    pit(work)
     people(work)
     provenance(work)
     return work, saw, chosen

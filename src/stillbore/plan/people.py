@@ -89,6 +89,8 @@ def _kit_dates(work: Workings) -> None:
     kit = work.kit
     _expiry(work, f"The inspection of {kit.value('kit.name')}", kit.value("kit.maker_inspection_until"), 6)
     _expiry(work, f"The calibration of gauge {kit.value('gauge.id')}", kit.value("gauge.calibrated_until"), 7)
+    for row in kit.rows("test_gauge"):
+        _expiry(work, f"The calibration of gauge {row.text('id')}", row["calibrated_until"], 17)
     _expiry(work, f"The check of bond lead {kit.value('bond.id')}", kit.value("bond.checked_until"), 13)
     lives = (("saw", "holes_cut", "holes_most", "holes"), ("stopper", "uses", "uses_most", "uses"))
     for section, used, most, what in lives:
