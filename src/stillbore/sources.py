@@ -120,6 +120,9 @@ SOURCES: dict[str, str] = {
     "SOIL-BULKING": "Bulking factors of earthworks; public tables and examples of volumes of clay.",
     "IPCC-AR6": "IPCC, Sixth Assessment Report, working group I, chapter 7: warming of fossil methane over a hundred "
                 "years, 29.8. From memory.",
+    "TRIANGULAR-DISTRIBUTION": "Triangular distribution: mean and variance; any textbook of statistics. From memory.",
+    "VARIANCE-OF-A-SUM": "Variance of a sum of correlated quantities; any textbook of statistics.",
+    "NORMAL-DISTRIBUTION": "Normal distribution and its quantiles; any textbook of statistics.",
     "STILLBORE-DEFINITION": "A sum or difference defined by this program; the formula is the whole of it.",
     "COMMON-PRACTICE": "Common practice of the trade, without a published source.",
 }
