@@ -17,12 +17,14 @@ from stillbore.plan.bond import bond
 from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
 from stillbore.plan.district import break_through, pressures
+from stillbore.plan.gas import gas
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
 from stillbore.plan.method import method, reasons, result
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
+from stillbore.plan.pit_air import pit_air
 from stillbore.plan.provenance import provenance
 from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
@@ -125,8 +127,10 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     integrity(work)
     break_through(work)
     let_by(work)
-    contingency(work)
+    flows = contingency(work)
     renewal(work)
+    gas(work)
+    pit_air(work, flows)
     people(work)
     provenance(work)
     return work, saw, chosen
