@@ -20,16 +20,20 @@ from stillbore.plan.district import break_through, pressures
 from stillbore.plan.gas import gas
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
+from stillbore.plan.materials import materials
 from stillbore.plan.method import method, reasons, result
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
 from stillbore.plan.pit_air import pit_air
 from stillbore.plan.provenance import provenance
+from stillbore.plan.release import release
 from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
+from stillbore.plan.time_plan import time_plan
 from stillbore.plan.travel import travel
+from stillbore.plan.water import water
 
 DECIDING_HOLDS = 6
 
@@ -128,9 +132,13 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     break_through(work)
     let_by(work)
     flows = contingency(work)
-    renewal(work)
+    new_pipe = renewal(work)
     gas(work)
+    water(work)
     pit_air(work, flows)
+    release(work)
+    time_plan(work)
+    materials(work, new_pipe, saw, chosen)
     people(work)
     provenance(work)
     return work, saw, chosen

@@ -35,7 +35,7 @@ def pit_air(work: Workings, flows: Mapping[str, Node]) -> None:
         key: work.work(f"pit_air.fraction_{key}", f"concentration at {share.text} of the limit", "%",
                        dilution.share_of_limit, share=share, flammable_limit=limit) for key, share in shares.items()}
     levels["limit"] = limit
-    titles = {**{key: f"{share.text} of it" for key, share in shares.items()}, "limit": "the flammable limit"}
+    titles = {**{key: f"{share.text} of the limit" for key, share in shares.items()}, "limit": "the flammable limit"}
     for air, name in AIRS.items():
         work.keep(f"air changes in a pit that is {air}", work.limit(name), "1/h", f"pit_air.air_{air}")
     smallest = worst("smallest pit it may be", pit, "low")
