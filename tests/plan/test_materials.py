@@ -26,9 +26,9 @@ def chosen():
 def test_everything_of_the_trade_is_in_the_list(chosen):
     """trade.md T15."""
     listed = " ".join(rows(chosen)).lower()
-    for what in ("saddle", "gasket", "plug", "end cap", "gland", "pe pipe", "coupler or tee", "transition", "marker tape",
-                 "sealant for the annulus", "fill", "leak fluid", "wipes", "tag", "pe end cap", "bond lead",
-                 "emergency plug", "waste"):
+    for what in ("saddle", "gasket", "plug", "end cap", "gland", "pe pipe", "coupler or tee", "transition",
+                 "marker tape", "sealant for the annulus", "fill", "leak fluid", "wipes", "tag", "pe end cap",
+                 "bond lead", "emergency plug", "waste"):
         assert what in listed, what
 
 

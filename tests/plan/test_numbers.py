@@ -166,7 +166,8 @@ def test_75_and_100_mbar_are_common_practice_without_another_source(example):
     assert "maker" in str(example.kit.value("kit.statement"))
     for section in example.rules.sections.values():
         for row in section:
-            assert all(fact.source.startswith(("common practice", "invented")) for fact in row.facts.values())
+            for fact in row.facts.values():  # one is nobody's practice: what methane does in the air
+                assert fact.source.startswith(("common practice", "invented", "IPCC AR6")), fact.name
 
 
 def test_push_out(example):

@@ -103,7 +103,7 @@ def test_a_live_cut_airs_out_and_a_lost_stopper_does_not(example):
 # Open ends: trade.md T5, and fluids
 
 
-# Bore of medium tube [mm]: {length [m]: m3/h at 21, 30, 45, 75 mbar}, trade.md T5. The table does not say its roughness;
+# Bore of medium tube [mm]: {length [m]: m3/h at 21, 30, 45, 75 mbar}, trade.md T5. It does not say its roughness;
 # 0.3 mm (old steel) and the K of 2.5 that trade.md uses elsewhere bring all forty figures within 4 %.
 T5 = {21.7: {5: (27, 32, 40, 52), 10: (20, 24, 30, 39)}, 27.3: {5: (47, 57, 70, 91), 10: (37, 44, 54, 71)},
       36.0: {5: (92, 110, 135, 176), 10: (73, 88, 108, 141)}, 41.9: {5: (131, 157, 194, 252), 10: (107, 128, 157, 205)},

@@ -9,7 +9,8 @@ from stillbore.tables import gas_mixtures
 
 SIZES = ("3/4", "1", "1 1/4", "1 1/2", "2")
 GRADES = ("light", "medium", "heavy", "schedule 40", "schedule 80")
-# All but one stand in the table of named gases; how much hydrogen "natural gas with hydrogen" has, its name does not say.
+# All but one stand in the table of named gases; how much hydrogen there is in "natural gas with hydrogen" the name does
+# not say.
 GASES = ("natural gas", "lean natural gas", "methane", "natural gas with hydrogen", "hydrogen blend 20", "hydrogen",
          "propane")
 MATERIALS = ("steel", "cast iron", "lead", "copper", "PE", "unknown")
@@ -97,10 +98,10 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
               may_be_unknown=True),
         Field("upstream_length", "fact", "pipe from the main to the saddle", '"2.5 m"', unit="m", least=0.0, most=200.0,
               may_be_unknown=True),
-        Field("leak_rate", "fact", "what the old service is known to leak", '"5..15 l/h"', unit="m3/s", least=0.0, most=1.0,
-              may_be_unknown=True, optional=True),
-        Field("water_depth", "fact", "depth of the water that stands in a low point of the service", '"0.3 m"', unit="m",
-              least=0.0, most=20.0, may_be_unknown=True, optional=True),
+        Field("leak_rate", "fact", "what the old service is known to leak", '"5..15 l/h"', unit="m3/s", least=0.0,
+              most=1.0, may_be_unknown=True, optional=True),
+        Field("water_depth", "fact", "depth of the water that stands in a low point of the service", '"0.3 m"',
+              unit="m", least=0.0, most=20.0, may_be_unknown=True, optional=True),
         Field("barometer", "fact", "atmospheric pressure", '"1013 mbara"', unit="Pa abs", least=6e4, most=1.1e5),
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),

@@ -32,8 +32,8 @@ def gas(work: Workings) -> None:
     name = str(work.survey.value("gas.name"))
     work.keep(f"{name}, mole fractions", fractions, "mole fractions", "gas.composition")
     if fractions.how == "table":
-        work.tell(NOTE, f"The survey has no analysis of the gas; that of '{name}' in the table of named gases is taken, "
-                  "which is typical of its kind and no more.", "Ask the network for its analysis.")
+        work.tell(NOTE, f"The survey has no analysis of the gas; that of '{name}' in the table of named gases is "
+                  "taken, which is typical of its kind and no more.", "Ask the network for its analysis.")
     work.work("gas.molar_mass", "molar mass", "kg/kmol", physics.molar_mass, fractions=fractions)
     for key, title, shown, function in METERED:
         work.work(f"gas.{key}", f"{title}, at 15 degC and 1013.25 mbar", shown, function, fractions=fractions,

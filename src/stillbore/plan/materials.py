@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillbore.derive import Fact, Node, derive, span_text
+from stillbore.derive import Fact, Node, span_text
 from stillbore.job.schema import Row
 from stillbore.physics import amounts, volume
 from stillbore.plan.parts import NOTE, Grid, Workings

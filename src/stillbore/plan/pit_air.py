@@ -1,7 +1,8 @@
 """Gas in the pit against time: for let-by, for a lost stopper and for a live cut. A measure of urgency only.
 
-A leak goes into a pit taken as well mixed. How much air comes through is known as a range: a still pit and an airy one,
-by the rule set; the shortest times reckon with no air at all. Nothing here says that anybody may enter: that is measured.
+A leak goes into a pit taken as well mixed. How much air comes through is known as a range: a still pit and an airy
+one, by the rule set; the shortest times reckon with no air at all. Nothing here says that anybody may enter: that is
+measured.
 """
 
 from __future__ import annotations
@@ -39,16 +40,17 @@ def pit_air(work: Workings, flows: Mapping[str, Node]) -> None:
     for air, name in AIRS.items():
         work.keep(f"air changes in a pit that is {air}", work.limit(name), "1/h", f"pit_air.air_{air}")
     smallest = worst("smallest pit it may be", pit, "low")
-    rows = [_row(work, title, worst(title, flow, "high"), pit, smallest, levels, titles) for title, flow in flows.items()]
+    rows = [_row(work, title, worst(title, flow, "high"), pit, smallest, levels, titles)
+            for title, flow in flows.items()]
     if CUT_END in flows:
         _live_cut(work, worst(CUT_END, flows[CUT_END], "high"), smallest, levels["out"], titles["out"])
     work.here.grids.append(Grid(
-        f"Shortest time without any air, and where the pit settles; flammable limit {show(limit.value or 0.0, '-', '%')} "
-        f"by {flammability.TABLE.source}",
+        "Shortest time without any air, and where the pit settles; flammable limit "
+        f"{show(limit.value or 0.0, '-', '%')} by {flammability.TABLE.source}",
         ("what leaks", *(f"to {titles[key]}" for key in levels), "settles, still", "settles, airy"), tuple(rows)))
     _largest_leak(work, smallest, levels["out"], titles["out"])
-    work.tell(NOTE, "These times say how urgent it is, good to a factor of three: a pit is never well mixed. They are no "
-              "reason to stay and no reason to enter: whether anybody may enter is measured.",
+    work.tell(NOTE, "These times say how urgent it is, good to a factor of three: a pit is never well mixed. They are "
+              "no reason to stay and no reason to enter: whether anybody may enter is measured.",
               "Look at the gas monitor, which must be set to the same limit.")
 
 
@@ -61,9 +63,9 @@ def _row(work: Workings, title: str, flow: Node, pit: Node, smallest: Node, leve
                          dilution.unventilated_time, pit_volume=pit, flow=flow, fraction_limit=level)
         cells.append("not known" if time.low is None else time_text(time.low))
     for air, name in AIRS.items():
-        settled = work.work(f"pit_air.{KEYS[title]}.settles_{air}", f"{title}: gas at which a pit settles that is {air}",
-                            "%", dilution.steady_concentration, pit_volume=smallest, flow=flow,
-                            air_changes=work.limit(name))
+        settled = work.work(f"pit_air.{KEYS[title]}.settles_{air}",
+                            f"{title}: gas at which a pit settles that is {air}", "%", dilution.steady_concentration,
+                            pit_volume=smallest, flow=flow, air_changes=work.limit(name))
         cells.append(_settled_text(settled, derive("share of the limit", dilution.share_reached, concentration=settled,
                                                    flammable_limit=levels["limit"])))
     return tuple(cells)

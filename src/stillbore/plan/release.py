@@ -1,4 +1,4 @@
-"""Gas released by this job, by a live cut instead, and by the leak that the job ends: small numbers, said as they are."""
+"""Gas released by this job, by a live cut instead, and by the leak that the job ends: small numbers, not dressed up."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from stillbore.derive import Node, Traced, constant, derive, worst
 from stillbore.physics import emission, tightness, volume
-from stillbore.physics import gas as gas_physics
 from stillbore.plan.gas import REFERENCE
 from stillbore.plan.parts import NOTE, Grid, Workings
 from stillbore.units import COMPONENTS, show
@@ -46,8 +45,8 @@ def release(work: Workings) -> None:
                                 ("where", "gas", "heat in it", "as carbon dioxide"), tuple(lines)))
     _one_line(work, warmed)
     if work.survey.fact("gas.composition").composition[METHANE] < LEAST_METHANE:
-        work.tell(NOTE, f"Only the {COMPONENTS[METHANE]} of the gas is reckoned as warming. Hydrogen and propane warm by "
-                  "other ways, which are left out.", "Do not read the small number as none.")
+        work.tell(NOTE, f"Only the {COMPONENTS[METHANE]} of the gas is reckoned as warming. Hydrogen and propane warm "
+                  "by other ways, which are left out.", "Do not read the small number as none.")
 
 
 def rough(node: Node, unit: str) -> str:

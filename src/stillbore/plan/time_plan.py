@@ -99,8 +99,9 @@ def _share_text(work: Workings, key: str) -> str:
 
 def _shares(work: Workings, stretch: Stretch, key: str, title: str) -> tuple[Traced, Traced]:
     """The usual and the sure time of a stretch."""
-    usual, sure = (work.work(f"time_plan.{key}_{share}", f"{title}, within this on {_share_text(work, f'{share}_share')}",
-                             "h", schedule.time_at_share, mean=stretch.mean, deviation=stretch.deviation,
+    usual, sure = (work.work(f"time_plan.{key}_{share}",
+                             f"{title}, within this on {_share_text(work, f'{share}_share')}", "h",
+                             schedule.time_at_share, mean=stretch.mean, deviation=stretch.deviation,
                              share=work.limit(f"time.{share}_share")) for share in ("usual", "sure"))
     return usual, sure
 
@@ -119,8 +120,8 @@ def _latest_start(work: Workings, heat: Traced) -> None:
     if latest.low is None or by.high is None:
         return
     clock, hour = (clock_text(midnight, value) for value in (latest.low, by.high))
-    sentence = (f"Started by {clock}, heat is back by {hour} on {_share_text(work, 'sure_share')}, by the times of the rule "
-                "set.")
+    sentence = (f"Started by {clock}, heat is back by {hour} on {_share_text(work, 'sure_share')}, by the times of the "
+                "rule set.")
     if latest.low < (start - midnight).total_seconds():
         work.tell(NOTE, f"{sentence} The working window begins later than that.",
                   "Begin earlier, dig the day before, or give the house other heat; never hurry a hold.")
@@ -144,8 +145,8 @@ def _against_window(work: Workings, usual: Traced, sure: Traced, titles: tuple[s
     length = (end - start).total_seconds()
     for node, title in ((usual, titles[0]), (sure, titles[1])):
         if node.high is not None and node.high > length:
-            work.tell(NOTE, f"The working window is {show(length, 's', 'h')} long; within that the job is not done on {title}"
-                      f", which take up to {show(node.high, 's', 'h')}.",
+            work.tell(NOTE, f"The working window is {show(length, 's', 'h')} long. The job takes up to "
+                      f"{show(node.high, 's', 'h')} on {title}.",
                       "Ask for a longer window, or dig and make good on other days.")
             break
     work.tell(NOTE, "Times are ranges to give notice by and to choose the day. Good and bad days go together by a "

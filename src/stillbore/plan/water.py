@@ -32,10 +32,10 @@ def water(work: Workings) -> None:
               if (fact := work.survey.fact(name)).low is None or fact.low <= seal.high]
     if hidden:
         titles = " and the ".join(f"{title}, {fact.text or 'not known'}" for title, fact in hidden)
-        work.tell(HOLD_OPEN, f"Water in a low point holds back up to {held}. The {titles}, cannot be seen through it: the "
-                  "pipe looks dead and is live, and gas comes when the water moves.",
+        work.tell(HOLD_OPEN, f"Water in a low point holds back up to {held}. The {titles}, cannot be seen through it: "
+                  "the pipe looks dead and is live, and gas comes when the water moves.",
                   "Draw the water off and measure again; until then reckon the pipe live.", 8, 9, 11)
     else:
-        work.tell(HOLD_OPEN, f"Water in a low point holds back up to {held}: a gauge beyond it reads that much less than "
-                  "the district has, and swings when the water moves.",
+        work.tell(HOLD_OPEN, f"Water in a low point holds back up to {held}: a gauge beyond it reads that much less "
+                  "than the district has, and swings when the water moves.",
                   "Draw the water off and measure again.", 9)
