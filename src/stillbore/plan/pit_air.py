@@ -131,11 +131,11 @@ def curves(numbers: Mapping[str, Number], rules: JobFile) -> tuple[Curve, ...]:
     for air, name in AIRS.items():
         changes = rules.fact(name).low
         assert changes is not None
-        found.append(Curve(f"let_by_{air}", f"let-by at {rules.fact('letby.stop_rate').text}, {air}", tuple(
+        found.append(Curve(f"let_by_{air}", f"let-by at {rules.fact('letby.stop_rate').text}, {air} pit", tuple(
             (time, _concentration(pit, stop, changes, time, LAST) / limit) for time in times)))
         if end is not None and end.node.high is not None:
             shut = rules.fact("release.live_cut").high or 0.0
-            found.append(Curve(f"live_cut_{air}", f"live cut, shut after {show(shut, 's')}, {air}", tuple(
+            found.append(Curve(f"live_cut_{air}", f"live cut, shut after {show(shut, 's', 's', 2)}, {air} pit", tuple(
                 (time, _concentration(pit, end.node.high, changes, time, shut) / limit)
                 for time in sorted({*times, shut}))))
     if end is not None and end.node.high is not None:
