@@ -166,7 +166,8 @@ def test_75_and_100_mbar_are_common_practice_without_another_source(example):
     assert "maker" in str(example.kit.value("kit.statement"))
     for section in example.rules.sections.values():
         for row in section:
-            assert all(fact.source.startswith(("common practice", "invented")) for fact in row.facts.values())
+            for fact in row.facts.values():  # one is nobody's practice: what methane does in the air
+                assert fact.source.startswith(("common practice", "invented", "IPCC AR6")), fact.name
 
 
 def test_push_out(example):
@@ -277,10 +278,10 @@ def test_strength(example):
 
 def test_pit_times(example):
     """t = c V / q with nothing carried away, trade.md C19; the dilution itself makes it a little longer."""
-    limit = example.numbers["if_it_goes_wrong.flammable_limit"].node.value
+    limit = example.numbers["gas.flammable_limit"].node.value
     assert 0.042 < limit < 0.045
     for share, key in ((0.1, "out"), (0.2, "emergency")):
-        node = example.numbers[f"if_it_goes_wrong.let_by_at_the_stop_rate.time_to_{key}"].node
+        node = example.numbers[f"pit_air.let_by.time_to_{key}"].node
         assert node.low == pytest.approx(share * limit * 0.4 / (2e-3 / 3600), rel=0.01)
         assert node.high == pytest.approx(share * limit * 0.6 / (2e-3 / 3600), rel=0.01)
 

@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 import stillbore
+from stillbore.errors import InputFaults
 from stillbore.job.files import load_job
 from stillbore.job.shipped import composed
 from stillbore.plan import plan
@@ -81,6 +82,15 @@ def job(survey=None, kit=None, rules=None, steps=None, base_kit=TWO_BRANCHES, ad
 def made(**changes):
     """The plan of the example with changes."""
     return plan(job(**changes))
+
+
+def faults_of(**changes):
+    """What the loader finds wrong with the example with changes; an error of the test if nothing is."""
+    try:
+        job(**changes)
+    except InputFaults as error:
+        return error.faults
+    raise AssertionError("the loader found nothing wrong")
 
 
 def has(sentence, words):

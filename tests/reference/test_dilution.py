@@ -70,3 +70,13 @@ def test_a_fraction_that_the_pit_never_reaches_is_refused():
         below = settled * (1 - 1e-9)
         assert dilution.time_to_concentration_refusal(**pit, fraction_limit=below) == OK
         assert isfinite(dilution.time_to_concentration(**pit, fraction_limit=below))
+
+
+def test_airing_against_a_march_of_the_mass_balance():
+    """No gas comes in any more: V dc/dt = -N V c; and the time found is when the march is there."""
+    for pit, draw in pits(7, 60):
+        start, duration = draw.uniform(0.05, 1.0), draw.uniform(0.1, 4.0) / pit["air_changes"]
+        done = solve_ivp(lambda _, c, changes=pit["air_changes"]: [-changes * c[0]], (0, duration), [start],
+                         method="DOP853", rtol=1e-11, atol=1e-15)
+        assert isclose(dilution.airing_concentration(start, pit["air_changes"], duration), done.y[0, -1], rel_tol=1e-8)
+        assert isclose(dilution.airing_time(start, pit["air_changes"], done.y[0, -1]), duration, rel_tol=1e-8)

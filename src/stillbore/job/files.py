@@ -12,7 +12,7 @@ from stillbore.job.procedure import PROCEDURE
 from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, Schema, load, load_text
 from stillbore.job.shipped import composed, file_name
-from stillbore.job.survey import SURVEY
+from stillbore.job.survey import SURVEY, with_composition
 
 EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
 
@@ -62,4 +62,5 @@ def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
     rules_file = _load(RULES, rules, EXAMPLE_RULES, faults)
     if faults or survey_file is None or kit_file is None or rules_file is None:
         raise InputFaults(faults)
+    survey_file = with_composition(survey_file)
     return JobFiles(survey_file, kit_file, rules_file, _procedure(survey_file, kit_file, procedure))

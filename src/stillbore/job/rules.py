@@ -2,9 +2,17 @@
 
 from stillbore.job.schema import Field, Schema, Section
 
+# What an amount of material goes by: the piece, or a length or a volume that the plan works out.
+COUNTED_BY = ("job", "length of the new pipe", "annulus", "volume of the pit", "length of the pit")
+
 
 def _limit(key: str, about: str, example: str, unit: str) -> Field:
     return Field(key, "fact", about, f'{{ value = "{example}", source = "common practice" }}', unit=unit, least=0.0)
+
+
+def _time(key: str, about: str, example: str) -> Field:
+    return Field(key, "fact", about, f'{{ value = "{example}", source = "common practice" }}', unit="s", least=0.0,
+                 most=30 * 86400.0)
 
 
 def _limits(key: str, about: str, *fields: Field) -> Section:
@@ -120,9 +128,17 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         "release", "what is reckoned with if it goes wrong",
         _limit("usual_pit_volume", "volume of a pit nobody has measured", "0.49 m3", "m3"),
         _limit("air_changes", "air changes in a still pit", "1 1/h", "1/s"),
+        _limit("air_changes_airy", "air changes in a pit with wind over it", "5 1/h", "1/s"),
+        _limit("mixing", "share of that air that does mix", "0.17..1", "-"),
+        _limit("live_cut", "how long the end stands open where a service is cut live", "10..30 s", "s"),
         _limit("fraction_out", "fraction of the lower flammable limit at which the pit is left", "10 %", "-"),
         _limit("fraction_emergency", "fraction of the lower flammable limit that is an emergency", "20 %", "-"),
         _limit("discharge_coefficient", "discharge coefficient of a drilled hole", "0.62..0.85", "-"),
+        _limit("rig_vents", "how often the rig is filled with gas and vented", "2..4", "-"),
+        _limit("trace", "gas that wafts out where branches are opened", "0..2 l", "m3"),
+        _limit("estimate", "how far an estimate of gas lost can be out", "50..150 %", "-"),
+        _limit("warming_factor", "warming of methane over that of carbon dioxide, by mass, in a hundred years",
+               "29.8", "-"),
         _limit("loss_coefficient", "losses of entry, saddle and bends of the service, as K", "1..3", "-"),
         _limit("roughness", "roughness of old steel pipe", "0.05..0.5 mm", "m"),
     ),
@@ -161,7 +177,6 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("snake", "length over in a snake, as a share of what lies outside the old pipe", "1..2 %", "-"),
         _limit("annulus_least", "share of the annulus below which it is not filled", "70 %", "-"),
         _limit("annulus_most", "share of it above which the filling runs elsewhere", "150 %", "-"),
-        _limit("annulus_to_bring", "filling to be brought, over the volume of the annulus", "1.3", "-"),
     ),
     Section("diversity", "the operator's diversity curve: of so many dwellings, the share of the full load at once", (
         _limit("dwellings", "from so many dwellings", "2", "-"),
@@ -218,6 +233,30 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("layer", "thickest layer of fill", "150 mm", "m"),
         _limit("tape_above", "marker tape above the pipe's crown", "250 mm", "m"),
     ),
+    _limits(
+        "time", "how the times of the steps make a day",
+        _limit("correlation", "how far a good or bad day is so throughout: correlation of any two steps", "0.5", "-"),
+        _limit("usual_share", "share of the days within which a job is usually done", "50 %", "-"),
+        _limit("sure_share", "share of the days to plan for", "90 %", "-"),
+        _limit("heat_back_by", "hour by which heat has to be back, after midnight", "16 h", "s"),
+    ),
+    Section("task", "how long a part of the job takes", (
+        Field("name", "text", "what is done", '"Dig"'),
+        Field("routes", "texts", "the routes on which it is done", '["cap and abandon"]'),
+        Field("supply", "choice", "whether the house has gas meanwhile", '"on"', choices=("on", "off")),
+        _time("least", "lowest time", "40 min"),
+        _time("likely", "likely time", "55 min"),
+        _time("most", "highest time", "90 min"),
+    ), many=True, how="rule"),
+    Section("material", "what the crew brings to a job", (
+        Field("name", "text", "what it is", '"electrofusion coupler or tee"'),
+        Field("use", "choice", "whether it comes back", '"used up"', choices=("kit", "used up")),
+        Field("routes", "texts", "the routes on which it is needed", '["renew towards the main"]'),
+        Field("per", "choice", "what it is counted by", '"job"', choices=COUNTED_BY),
+        Field("amount", "fact", "how many, or how much for one of what it is counted by",
+              '{ value = "2..3", source = "common practice" }', unit="-", least=0.0, most=1e4),
+        Field("by_size", "flag", "whether it is of the size of the old pipe", "false", optional=True),
+    ), many=True, how="rule"),
     _limits(
         "people", "who must be there",
         _limit("least", "people at the pit", "2", "-"),

@@ -1,10 +1,18 @@
 """The survey: what is known of one service, as the planner and the crew write it down."""
 
-from stillbore.job.schema import Field, Schema, Section
+from dataclasses import replace
+
+from stillbore.derive import Fact
+from stillbore.errors import Fault, InputFaults
+from stillbore.job.schema import Field, JobFile, Schema, Section
+from stillbore.tables import gas_mixtures
 
 SIZES = ("3/4", "1", "1 1/4", "1 1/2", "2")
 GRADES = ("light", "medium", "heavy", "schedule 40", "schedule 80")
-GASES = ("natural gas", "natural gas with hydrogen", "hydrogen", "propane")
+# All but one stand in the table of named gases; how much hydrogen there is in "natural gas with hydrogen" the name does
+# not say.
+GASES = ("natural gas", "lean natural gas", "methane", "natural gas with hydrogen", "hydrogen blend 20", "hydrogen",
+         "propane")
 MATERIALS = ("steel", "cast iron", "lead", "copper", "PE", "unknown")
 # What may be in the way of a new pipe; plan/passing.py says what each lets through.
 BENDS = ("pulled bend", "easy screwed bend", "screwed elbow", "straight socket", "reducer", "tee", "union", "plug cock",
@@ -98,6 +106,10 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
               may_be_unknown=True),
         Field("upstream_length", "fact", "pipe from the main to the saddle", '"2.5 m"', unit="m", least=0.0, most=200.0,
               may_be_unknown=True),
+        Field("leak_rate", "fact", "what the old service is known to leak", '"5..15 l/h"', unit="m3/s", least=0.0,
+              most=1.0, may_be_unknown=True, optional=True),
+        Field("water_depth", "fact", "depth of the water that stands in a low point of the service", '"0.3 m"',
+              unit="m", least=0.0, most=20.0, may_be_unknown=True, optional=True),
         Field("barometer", "fact", "atmospheric pressure", '"1013 mbara"', unit="Pa abs", least=6e4, most=1.1e5),
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),
@@ -139,7 +151,8 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
     ), many=True),
     Section("gas", "what flows in it", (
         Field("name", "choice", "the gas by name", '"natural gas"', choices=GASES),
-        Field("composition", "composition", "mole fractions", '"CH4 0.93, C2H6 0.05, N2 0.02"', unit="mole fractions"),
+        Field("composition", "composition", "mole fractions; without them those of the table of named gases are taken",
+              '"CH4 0.93, C2H6 0.05, N2 0.02"', unit="mole fractions", optional=True),
     )),
     Section("electrical", "what the pipe carries besides gas", (
         Field("pipe_to_earth_voltage", "fact", "voltage of the pipe to remote earth, a.c.", '"0.2 V"', unit="V",
@@ -148,3 +161,23 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
               may_be_unknown=True),
     )),
 ))
+
+
+def with_composition(survey: JobFile) -> JobFile:
+    """The survey with the composition of its gas, taken from the table of named gases where none is written.
+
+    Raises InputFaults where the name does not say it.
+    """
+    row = survey.row("gas")
+    if "composition" in row.facts:
+        return survey
+    name = row.text("name")
+    try:
+        fractions = gas_mixtures.fractions(name)
+    except KeyError:
+        raise InputFaults([Fault(row.place, f"The gas is called {name}; the name does not say how much of what.",
+                                 "Write its composition, or the name of a gas of the table gas_mixtures.")]) from None
+    fact = Fact("gas.composition", "mole fractions", None, None, None, "table", f"table gas_mixtures, {name}",
+                text=gas_mixtures.text(name), source=gas_mixtures.TABLE.source, composition=fractions)
+    named = replace(row, facts={**row.facts, "composition": fact})
+    return replace(survey, sections={**survey.sections, "gas": (named,)})

@@ -6,7 +6,7 @@ are of gas in air by volume. Bulk fractions say nothing of the gas at the openin
 is for urgency, good to a factor of three. Whether anybody may enter is measured, not calculated.
 """
 
-from math import expm1, log1p
+from math import exp, expm1, log, log1p
 
 from stillbore.physics.refusals import (
     NEVER_REACHED,
@@ -202,3 +202,65 @@ def share_of_limit(share: float, flammable_limit: float) -> float:
         older practice.
     """
     return share * flammable_limit
+
+
+def share_reached_refusal(concentration: float, flammable_limit: float) -> int:
+    return first_refusal((not_negative(concentration), positive(flammable_limit)))
+
+
+def share_reached(concentration: float, flammable_limit: float) -> float:
+    """Share of the lower flammable limit at a concentration.
+
+    Formula:  s = c / L
+
+    Args:
+        concentration: concentration, as a volume fraction, c [-], rises
+        flammable_limit: lower flammable limit, L [-], falls
+    Returns:
+        s: share of the limit; above one it can burn, or is too rich [-]
+    Source: STILLBORE-DEFINITION
+    """
+    return concentration / flammable_limit
+
+
+def airing_time_refusal(concentration: float, air_changes: float, fraction_limit: float) -> int:
+    code = first_refusal((_or_zero_refusal(concentration, 1.0), _size_refusal(air_changes),
+                          _fraction_refusal(fraction_limit)))
+    return code if code != OK or air_changes <= 1e3 else OUT_OF_RANGE
+
+
+def airing_time(concentration: float, air_changes: float, fraction_limit: float) -> float:
+    """Time until fresh air brings a pit down to a fraction, nothing leaking any more.
+
+    Formula:  t = ln(c_0/c)/N, nothing where c_0 <= c
+
+    Args:
+        concentration: fraction of gas when the leak ends, c_0 [-], rises
+        air_changes: fresh air a second over the volume, N [1/s], falls
+        fraction_limit: fraction of gas in the air to come down to, c [-], falls
+    Returns:
+        t: time [s]
+    Source: WELL-MIXED
+    """
+    return log(concentration / fraction_limit) / air_changes if concentration > fraction_limit else 0.0
+
+
+def airing_concentration_refusal(concentration: float, air_changes: float, duration: float) -> int:
+    return first_refusal((_or_zero_refusal(concentration, 1.0), _or_zero_refusal(air_changes, 1e3),
+                          _or_zero_refusal(duration, MUCH)))
+
+
+def airing_concentration(concentration: float, air_changes: float, duration: float) -> float:
+    """Fraction of gas left in a pit, some time after the leak ended.
+
+    Formula:  c = c_0 e^(-N t)
+
+    Args:
+        concentration: fraction of gas when the leak ends, c_0 [-], rises
+        air_changes: fresh air a second over the volume, N [1/s], falls
+        duration: time since the leak ended, t [s], falls
+    Returns:
+        c: fraction of gas in the air [-]
+    Source: WELL-MIXED
+    """
+    return concentration * exp(-air_changes * duration)

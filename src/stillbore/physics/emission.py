@@ -1,6 +1,11 @@
 """What comes out, and what it warms."""
 
+from stillbore.physics.constants import STANDARD_ATMOSPHERE
+from stillbore.physics.gas import compressibility, compressibility_refusal
 from stillbore.physics.refusals import first_refusal, not_negative, positive
+from stillbore.tables.iso6976_components import MOLAR_MASSES, R_ISO6976
+
+METHANE = 0  # place of methane among units.COMPONENTS
 
 
 def lost_volume_refusal(flow: float, duration: float) -> int:
@@ -41,3 +46,43 @@ def warming(volume: float, methane_density: float, warming_factor: float) -> flo
     Notes: Over a hundred years 29.8 for fossil methane; right within a half.
     """
     return volume * methane_density * warming_factor
+
+
+def methane_density_refusal(fractions: tuple[float, ...], reference_temperature: float) -> int:
+    return compressibility_refusal(fractions, reference_temperature)
+
+
+def methane_density(fractions: tuple[float, ...], reference_temperature: float) -> float:
+    """Methane in a cubic metre of the gas, at a metering reference temperature and 101.325 kPa.
+
+    Formula:  rho_CH4 = x_CH4 M_CH4 p / (Z R T)
+
+    Args:
+        fractions: composition of the gas [mole fractions]
+        reference_temperature: metering reference temperature, 0, 15, 15.55 or 20 degC [K], falls
+    Returns:
+        rho_CH4: mass of methane in a volume of the gas [kg/m3]
+    Source: ISO-6976-2016
+    """
+    compression = compressibility(fractions, reference_temperature)
+    return (fractions[METHANE] * MOLAR_MASSES[METHANE] * STANDARD_ATMOSPHERE
+            / (compression * R_ISO6976 * reference_temperature))
+
+
+def lost_energy_refusal(volume: float, calorific_value: float) -> int:
+    return first_refusal((not_negative(volume), not_negative(calorific_value)))
+
+
+def lost_energy(volume: float, calorific_value: float) -> float:
+    """Heat that a volume of gas would have given.
+
+    Formula:  E = V H
+
+    Args:
+        volume: volume of gas, V [m3], rises
+        calorific_value: calorific value by volume, at the conditions of the volume, H [J/m3], rises
+    Returns:
+        E: heat [J]
+    Source: ENERGY-BALANCE
+    """
+    return volume * calorific_value

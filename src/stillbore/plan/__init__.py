@@ -19,8 +19,10 @@ from stillbore.plan.contingency import contingency
 from stillbore.plan.cut import cutting_window
 from stillbore.plan.dead_leg import dead_leg
 from stillbore.plan.district import break_through, pressures
+from stillbore.plan.gas import gas
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
+from stillbore.plan.materials import materials
 from stillbore.plan.method import method, reasons, result
 from stillbore.plan.new_pipe import Renewal
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
@@ -28,12 +30,16 @@ from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
 from stillbore.plan.pipe_tests import pipe_tests
 from stillbore.plan.pit import pit
+from stillbore.plan.pit_air import pit_air
 from stillbore.plan.provenance import provenance
 from stillbore.plan.purge import purge
+from stillbore.plan.release import release
 from stillbore.plan.renewal import renewal
 from stillbore.plan.stopper import stopper
 from stillbore.plan.strength import strength
+from stillbore.plan.time_plan import time_plan
 from stillbore.plan.travel import travel
+from stillbore.plan.water import water
 
 DECIDING_HOLDS = 6
 
@@ -132,7 +138,9 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
     integrity(work)
     break_through(work)
     let_by(work)
-    contingency(work)
+    flows = contingency(work)
+    gas(work)
+    water(work)
     new = renewal(work)
     if new is not None:
         annulus(work, new)
@@ -142,6 +150,10 @@ def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings
         pipe_tests(work, new)
         purge(work, new)
     pit(work)
+    pit_air(work, flows)
+    release(work)
+    time_plan(work)
+    materials(work, new, saw, chosen)
     people(work)
     provenance(work)
     return work, saw, chosen

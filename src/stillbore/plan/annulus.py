@@ -24,8 +24,6 @@ def annulus(work: Workings, chosen: Candidate) -> None:
         work.tell(NOTE, f"The annulus cannot be worked out. {whole.refusal}", "Measure the bore and the length that is "
                   "in; until then no amount injected says that it is full.")
         return
-    work.work("annulus.to_bring", "filling to be brought", "l", volume.scaled_volume,
-              volume=worst("annulus.volume", whole, "high"), factor=work.limit("renewal.annulus_to_bring"))
     by_metre = _band(work, "annulus.each_metre", "injected, for each metre that is in,", metre)
     by_whole = _band(work, "annulus", "injected", whole)
     if not by_metre:

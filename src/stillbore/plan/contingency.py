@@ -1,14 +1,14 @@
-"""If it goes wrong: what comes out, and how long the pit takes to a share of the flammable limit. For urgency only."""
+"""If it goes wrong: what comes out, at low pressure and if it were medium. What it does in the pit is pit_air's."""
 
 from __future__ import annotations
 
 from stillbore.derive import Node, Traced, constant, derive, worst
-from stillbore.physics import dilution, fanno, orifice
+from stillbore.physics import fanno, orifice
 from stillbore.physics import gas as gas_physics
 from stillbore.physics import pressure as pressure_physics
-from stillbore.plan.parts import ENGINEER, NOTE, Grid, Workings
-from stillbore.tables import flammability
-from stillbore.units import show
+from stillbore.plan.parts import ENGINEER, NOTE, Workings
+
+LET_BY, HOLE, CUT_END = "let-by at the stop rate", "drilled hole open", "cut end open"
 
 
 def _gas_properties(work: Workings, gauge_pressure: Node) -> dict[str, Node]:
@@ -51,66 +51,25 @@ def _hole(work: Workings, name: str, title: str, gauge_pressure: Node, diameter:
 IDEAL = constant("compressibility", "-", 1.0, "taken as ideal; within 1 % below 3 bar")
 
 
-def contingency(work: Workings) -> None:
-    """Flows at low and medium pressure, and times of the pit."""
+def contingency(work: Workings) -> dict[str, Node]:
+    """Flows at low and medium pressure; returns those that can come into the pit, by what leaks."""
     work.section("if_it_goes_wrong", "If it goes wrong")
+    flows: dict[str, Node] = {LET_BY: work.limit("letby.stop_rate")}
     if not work.tubes or "travel.saw_diameter_running" not in work.numbers:
         work.tell(ENGINEER, "The flows cannot be worked out without a size and a saw.", "Decide the size first.")
-        return
+        return flows
     bores = [work.numbers[f"pipe.{tube.key}.bore"].node for tube in work.tubes]
     widest = worst("widest bore", max(bores, key=lambda node: node.high or 0.0), "high")
     highest = work.numbers.get("pressure.highest")
     medium = work.limit("pressure.medium_pressure")
     hole = work.numbers["travel.saw_diameter_running"].node
-    flows: dict[str, Node] = {"let-by at the stop rate": work.limit("letby.stop_rate")}
     if highest is not None:
-        flows["drilled hole open"] = _hole(work, "if_it_goes_wrong.hole", "drilled hole open, at the highest pressure",
-                                           highest.node, hole)
-        end = flows["cut end open"] = _open_end(work, "if_it_goes_wrong.open_end",
-                                          "cut end open, stopper gone, at the highest pressure", highest.node, widest)
+        flows[HOLE] = _hole(work, "if_it_goes_wrong.hole", f"{HOLE}, at the highest pressure", highest.node, hole)
+        end = flows[CUT_END] = _open_end(work, "if_it_goes_wrong.open_end",
+                                         f"{CUT_END}, stopper gone, at the highest pressure", highest.node, widest)
         if not end.known:
             work.tell(NOTE, "The flow out of the cut end cannot be worked out: the length from the main is not known, "
                       "or may be nothing. Reckon with the whole bore open.", "Find out where the main is.")
     _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {medium.text}", medium, hole)
     _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {medium.text}", medium, widest)
-    _times(work, flows)
-
-
-def _times(work: Workings, flows: dict[str, Node]) -> None:
-    """How long the still pit takes to each share of the limit; the shortest time counts."""
-    measured = work.survey.fact("site.pit_volume")
-    pit = measured if measured.known else work.limit("release.usual_pit_volume")
-    work.keep("volume of the pit" + ("" if measured.known else ", the rule set's usual one"),
-              pit, "m3", "if_it_goes_wrong.pit_volume")
-    limit = work.work("if_it_goes_wrong.flammable_limit", "lower flammable limit, IEC basis", "%",
-                      gas_physics.lower_flammable_limit, fractions=work.survey.fact("gas.composition"))
-    rows = []
-    shares = {"out": work.limit("release.fraction_out"), "emergency": work.limit("release.fraction_emergency")}
-    levels = {key: work.work(f"if_it_goes_wrong.fraction_{key}", f"concentration at {share.text} of it", "%",
-                             dilution.share_of_limit, share=share, flammable_limit=limit)
-              for key, share in shares.items()}
-    for title, flow in flows.items():
-        cells = [title]
-        for key, level in (*levels.items(), ("limit", limit)):
-            name = f"if_it_goes_wrong.{title.replace(' ', '_').replace('-', '_')}.time_to_{key}"
-            time = derive(name, dilution.unventilated_time, pit_volume=pit, flow=flow, fraction_limit=level)
-            work.keep(f"{title}: time to {_level_title(key, shares)}", time, "s")
-            cells.append("not known" if time.low is None else _time_text(time.low))
-        rows.append(tuple(cells))
-    grid_title = (f"Shortest time in a still pit; flammable limit {show(limit.value or 0.0, '-', '%')} by "
-                  f"{flammability.TABLE.source}")
-    work.here.grids.append(Grid(grid_title, ("what leaks", *(f"to {_level_title(key, shares)}" for key in
-                                                            (*levels, "limit"))), tuple(rows)))
-    work.tell(NOTE, "These times say how urgent it is, good to a factor of three. They are no reason to stay: whether "
-              "anybody may enter is measured.", "Look at the gas monitor, which must be set to the same limit.")
-
-
-def _level_title(key: str, shares: dict[str, object]) -> str:
-    return "the flammable limit" if key == "limit" else f"{shares[key].text} of it"  # type: ignore[attr-defined]
-
-
-def _time_text(seconds: float) -> str:
-    if seconds < 1.0:
-        return "under 1 s"
-    unit = "s" if seconds < 120.0 else "min" if seconds < 7200.0 else "h"
-    return show(seconds, "s", unit, 2)
+    return flows

@@ -11,8 +11,12 @@ from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 APPLIES = "applies"
 # The components that give a gas its name.
-NAMED_BY = {"natural gas": ("CH4",), "natural gas with hydrogen": ("CH4", "H2"), "hydrogen": ("H2",),
+NAMED_BY = {"natural gas": ("CH4",), "lean natural gas": ("CH4",), "methane": ("CH4",),
+            "natural gas with hydrogen": ("CH4", "H2"), "hydrogen blend 20": ("CH4", "H2"), "hydrogen": ("H2",),
             "propane": ("C3H8",)}
+# What a gas counts as where a kit says what it is approved for: methane is the test gas of the natural gases (EN 437,
+# from memory).
+KIND = {"lean natural gas": "natural gas", "methane": "natural gas", "hydrogen blend 20": "natural gas with hydrogen"}
 
 
 def method(work: Workings) -> None:
@@ -47,16 +51,16 @@ def method(work: Workings) -> None:
 def _gas(work: Workings) -> None:
     name = str(work.survey.value("gas.name"))
     approved = work.kit.row("kit").texts("approved_gases")
-    if name not in approved:
+    if not _approved(name, approved):
         work.tell(DOES_NOT_APPLY, f"The gas is {name}; the kit is approved for {', '.join(approved)} only.",
                   "Take a kit whose stopper, seals and detectors are approved for this gas.", 6)
     composition = work.survey.fact("gas.composition").composition
     hydrogen = composition[COMPONENTS.index("H2")]
     threshold = work.limit("bond.hydrogen_from")
     blend = hydrogen >= (threshold.low or 0.0)
-    if name == "natural gas" and blend:
+    if KIND.get(name, name) == "natural gas" and blend:
         level = ENGINEER if "natural gas with hydrogen" in approved else DOES_NOT_APPLY
-        work.tell(level, f"The gas is called natural gas, but {show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
+        work.tell(level, f"The gas is called {name}, but {show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
                   f"approved for {', '.join(approved)}.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
     named = sum(composition[COMPONENTS.index(component)] for component in NAMED_BY[name])
@@ -71,6 +75,10 @@ def _gas(work: Workings) -> None:
                   "Use a detector calibrated for this blend; the lower current limit holds.", 3, 16)
 
 
+def _approved(name: str, approved: tuple[str, ...]) -> bool:
+    return name in approved or KIND.get(name, name) in approved
+
+
 def reasons(work: Workings) -> Grid:
     """Every reason for and against in one table, with its margin; made last, when all checks are known."""
     survey, kit = work.survey, work.kit.row("kit")
@@ -79,7 +87,7 @@ def reasons(work: Workings) -> Grid:
         ("material", f"{material} as found", "steel", _met(material, "steel")),
         ("size", SIZE_NAMES.get(work.size, "not decided"), "3/4 to 2 inch", MET if work.size else NOT_PROVEN),
         ("gas", str(survey.value("gas.name")), f"kit approved for {', '.join(kit.texts('approved_gases'))}",
-         MET if survey.value("gas.name") in kit.texts("approved_gases") else NOT_MET),
+         MET if _approved(str(survey.value("gas.name")), kit.texts("approved_gases")) else NOT_MET),
         ("feeds", str(survey.value("supply.feeds")), "one side", _met(survey.value("supply.feeds"), "one side")),
         ("who is fed", f"list complete: {survey.value('supply.fed_list_complete')}", "yes",
          _met(survey.value("supply.fed_list_complete"), "yes", "no")),

@@ -4,9 +4,8 @@ told in a sentence."""
 
 from __future__ import annotations
 
-from stillbore.derive import Node, derive, span_text, worst
+from stillbore.derive import Node, derive, span_text
 from stillbore.physics import insert, service, tube
-from stillbore.physics import volume as volume_physics
 from stillbore.plan.capacity import Carrying, Run, carrying, old_service
 from stillbore.plan.load import Load, load
 from stillbore.plan.new_pipe import (
@@ -22,7 +21,6 @@ from stillbore.plan.new_pipe import (
     Renewal,
     new_pipes,
     obstacles,
-    pit_bore,
 )
 from stillbore.plan.parts import ENGINEER, MET, NOT_MET, NOT_PROVEN, NOTE, Grid, Workings
 from stillbore.plan.passing import passing
@@ -71,14 +69,6 @@ def _candidate(work: Workings, pipe: NewPipe, wanted: Load, side: str, covered: 
                       further_loss_coefficient=pipe.row.fact("excess_flow_valve"))
     carries = carrying(work, key, name, (Run(length, bore),), work.limit("renewal.roughness"), loss, wanted)
     moved = pushing(work, pipe, side, covered, way)
-    work.work(f"{key}.annulus", f"{name}: annulus to be filled, at the most", "l", insert.annulus_volume,
-              bore=pit_bore(work).widest, outside_diameter=outside, length=covered)
-    work.work(f"{key}.movement", f"{name}: movement with warmth over its length, at the most", "mm",
-              insert.thermal_movement, expansion=worst("expansion", work.limit("renewal.expansion"), "high"),
-              length=worst("length of the new pipe", length, "high"),
-              temperature_change=work.limit("renewal.warming"))
-    work.work(f"{key}.volume", f"{name}: volume to be tested and purged", "l", volume_physics.leg_volume, bore=bore,
-              length=length)
     made = Candidate(name, key, outside, pipe.wall, bore, length, covered, through.verdict, through.where,
                      carries.verdict, moved.pushed, moved.pulled, through, moved.curve, carries.drop, pipe)
     return made, carries, moved

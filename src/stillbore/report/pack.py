@@ -89,13 +89,19 @@ def _finding(section: Section, finding: Finding) -> tuple[Cell, ...]:
 
 
 def drawings_part(plan: Plan) -> Part:
-    """The drawings, to scale; the travel strip at its true size. Where the method does not apply there is no strip: it
-    is a tool to be cut out and worked with."""
-    from stillbore.report.drawings import drawings
+    """The drawings, to scale, then the charts; the travel strip at its true size. Where the method does not apply there
+    is no strip: it is a tool to be cut out and worked with."""
+    from stillbore.report.drawings import Drawing, charts, drawings
 
-    figures = tuple(Figure(drawing.key, drawing.title, drawing.svg, drawing.width_mm, drawing.height_mm, drawing.scale,
-                           drawing.description, drawing.key == STRIP) for drawing in drawings(plan)
-                    if drawing.key != STRIP or plan.result != DOES_NOT_APPLY)
+    def figure(drawing: Drawing) -> Figure:
+        return Figure(drawing.key, drawing.title, drawing.svg, drawing.width_mm, drawing.height_mm, drawing.scale,
+                      drawing.description, drawing.key == STRIP)
+
+    figures: list[Block] = [figure(drawing) for drawing in drawings(plan)
+                            if drawing.key != STRIP or plan.result != DOES_NOT_APPLY]
+    further = [figure(drawing) for drawing in charts(plan)]
+    if further:
+        figures += [Heading("Charts, not to scale"), *further]
     blocks = (*_not_to_be_started(plan, "Nothing is to be drilled from these drawings."), *figures) if figures else ()
     return Part("drawings", "Drawings", "To scale. Measure the scale bar before anything is laid against the paper.",
                 (), blocks)

@@ -30,3 +30,9 @@ TABLE = Table(
 def fractions(name: str) -> tuple[float, ...]:
     """The mole fractions of a named gas, in the order of units.COMPONENTS. Raises KeyError."""
     return tuple(float(cell) / 100.0 if cell else 0.0 for cell in TABLE.row(name=name)[1:])
+
+
+def text(name: str) -> str:
+    """The composition of a named gas as it would be written in a survey. Raises KeyError."""
+    return ", ".join(f"{component} {share:g}" for component, share in zip(COMPONENTS, fractions(name), strict=True)
+                     if share)

@@ -35,3 +35,13 @@ def drawings(plan: Plan) -> tuple[Drawing, ...]:
 
     sheets = (make(plan) for make in (cross_section, side_view, pit_views, travel_strip, route, force))
     return tuple(draw(sheet) for sheet in sheets if sheet is not None)
+
+
+def charts(plan: Plan) -> tuple[Drawing, ...]:
+    """Every chart that the plan has numbers for: gas in the pit against time, time plan."""
+    from stillbore.report.drawings.pit_air import pit_air_chart
+    from stillbore.report.drawings.svg import draw
+    from stillbore.report.drawings.time_plan import time_chart
+
+    sheets = (make(plan) for make in (pit_air_chart, time_chart))
+    return tuple(draw(sheet) for sheet in sheets if sheet is not None)
