@@ -400,6 +400,15 @@ def test_what_is_not_known_leaves_the_new_pipe_not_proven(key):
     assert not [finding for finding in found.findings if finding.level == ENGINEER]
 
 
+@pytest.mark.parametrize("written", [None, '"no"', NOBODY_KNOWS])
+def test_a_list_without_bends_is_no_straight_pipe(written):
+    found = made(survey={"site.way_list_complete": written, "bend[0]": None})
+    assert {each.passing for each in found.renewal.candidates} <= {UNKNOWN, ROD_FIRST}
+    assert found.renewal.chosen is None and found.result == "applies"
+    told(found, "not known whether every bend, step and fitting", "rod the leg")
+    assert made(survey={"bend[0]": None}).renewal.chosen is not None  # said to be complete, it is straight
+
+
 def test_a_size_not_decided_gives_no_new_pipe():
     found = made(survey={"pipe.outside_diameter": NOBODY_KNOWS, "record.size": NOBODY_KNOWS})
     assert found.renewal is None
