@@ -110,6 +110,8 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
               most=1.0, may_be_unknown=True, optional=True),
         Field("water_depth", "fact", "depth of the water that stands in a low point of the service", '"0.3 m"',
               unit="m", least=0.0, most=20.0, may_be_unknown=True, optional=True),
+        Field("way_list_complete", "choice", "whether every bend, step and fitting on the way of a new pipe is in the "
+              "lists below; left out is unknown", '"yes"', choices=("yes", "no", "unknown"), optional=True),
         Field("barometer", "fact", "atmospheric pressure", '"1013 mbara"', unit="Pa abs", least=6e4, most=1.1e5),
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),

@@ -123,6 +123,11 @@ def _lies(room: Node, radius: Node, angle: Node) -> Traced:
     return derive("radius in the bend", insert.corner_radius, bend_radius=radius, clearance=room, bend_angle=angle)
 
 
+def way_complete(work: Workings) -> bool:
+    """Whether the survey says that nothing on the way is missing from it. A list without bends is no straight pipe."""
+    return work.survey.row("site").text("way_list_complete") == "yes"
+
+
 def harder(*verdicts: str) -> str:
     """The worst of several verdicts."""
     return max(verdicts, key=RANK.index)
@@ -137,6 +142,8 @@ def passing(work: Workings, pipe: NewPipe, way: tuple[Obstacle, ...]) -> Passing
     if bore == DOES_NOT_PASS:
         return Passing(bore, "it does not go into the bore", 0.0, each)
     verdict = harder(bore, *(found for _, found in each))
+    if verdict == PASSES and not way_complete(work):
+        return Passing(UNKNOWN, "it is not known whether every bend and step is in the survey", None, each)
     if verdict == PASSES:
         return Passing(verdict, "", None, each)
     reasons = [place for place, found in each if found == verdict]
