@@ -96,6 +96,8 @@ SOURCES: dict[str, str] = {
     "EN-10255-2004": "EN 10255:2004, Non-alloy steel tubes suitable for welding and threading, table 2. Outside "
                      "diameters read in public tables of the ISO 65 family; that EN 10255 carries them is from "
                      "memory.",
+    "EN-1555-2": "EN 1555-2, Plastics piping systems for the supply of gaseous fuels, polyethylene, part 2: pipes. "
+                 "From memory; its walls from 32 mm are those of public sheets of the same series.",
     "BS-1387-1985": "BS 1387:1985, Screwed and socketed steel tubes and tubulars, table 2, read in two public copies.",
     "ASME-B36.10-2018": "ASME B36.10M-2018, Welded and seamless wrought steel pipe, table 1 (from memory).",
     "STEEL-PROPERTIES": "EN 10255:2004 (S195T); ASTM A53/A53M (grades A and B); EN 1993-1-1:2005 clause 3.2.6 "

@@ -4,6 +4,7 @@ from stillbore.job.schema import Field, Schema, Section
 from stillbore.job.survey import SIZES
 
 BUILDS = ("two branches", "single branch")
+SERIES = ("SDR 11", "SDR 17")
 DATUMS = ("pilot contact", "saw contact")
 NO_DATUM = ("Write counted_from = \"pilot contact\" or \"saw contact\", as the kit's maker states it. The same mark on "
             "the feed screw is two different depths; without the datum no travel can be planned.")
@@ -78,7 +79,13 @@ KIT = Schema("kit", 1, "What the crew carries: saws, stoppers, gauge, bond, and 
     Section("insert", "a new pipe that can be pushed through the old one", (
         Field("id", "text", "its name", '"PE-25"'),
         _fact("outside_diameter", "outside diameter, least to most", "25.0..25.3 mm", "m", 5e-3, 0.2),
-        _fact("wall", "wall, least to most, of the pipe carried: editions differ", "2.3..2.7 mm", "m", 5e-4, 0.02),
+        _fact("wall", "wall, least to most, of the pipe carried: editions differ", "2.3..2.7 mm", "m", 5e-4, 0.02,
+              may_be_unknown=True),
+        Field("series", "choice", "its series; where the wall is not known, all walls of it are shown", '"SDR 11"',
+              choices=SERIES, optional=True),
+        _fact("nose_length", "length of its nose that does not bend", "0 mm", "m", 0.0, 2.0, optional=True),
+        _fact("excess_flow_valve", "loss of the excess-flow valve that goes with it, as K of its bore", "4", "-", 0.0,
+              1e4, optional=True),
     ), many=True, how="kit"),
     Section("gauge", "the rig's gauge", (
         Field("id", "text", "serial number", '"G-1"'),

@@ -6,8 +6,10 @@ SIZES = ("3/4", "1", "1 1/4", "1 1/2", "2")
 GRADES = ("light", "medium", "heavy", "schedule 40", "schedule 80")
 GASES = ("natural gas", "natural gas with hydrogen", "hydrogen", "propane")
 MATERIALS = ("steel", "cast iron", "lead", "copper", "PE", "unknown")
-# A screwed elbow never passes a new pipe; through a step, a reducer or a flattened bend it is rodded first.
-BENDS = ("pulled bend", "flattened bend", "screwed elbow", "step or reducer")
+# What may be in the way of a new pipe; plan/passing.py says what each lets through.
+BENDS = ("pulled bend", "easy screwed bend", "screwed elbow", "straight socket", "reducer", "tee", "union", "plug cock",
+         "siphon", "repair clamp")
+SIDES = ("towards the main", "towards the house")
 ROLES = ("team leader", "second operative", "jointer", "gas operative", "authorising engineer")
 
 SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with how it is known, by whom and when.", (
@@ -54,6 +56,8 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
         Field("premises", "text", "the number of the premises", '"H-0001"'),
         Field("heat_input", "fact", "gross heat input of its appliances", '"30 kW"', unit="W", least=0.0, most=2e6,
               may_be_unknown=True),
+        Field("meter_rating", "fact", "rating of its meter, for where the heat input is not known", '"6 m3/h"',
+              unit="m3/s", least=0.0, most=1.0, may_be_unknown=True, optional=True),
         Field("off_gas_agreed", "choice", "whether the occupier has agreed to be off gas", '"yes"',
               choices=("yes", "no", "unknown")),
         Field("needs_care", "flag", "whether somebody there needs care (a flag only, no detail)", "false"),
@@ -98,14 +102,24 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),
     )),
-    Section("bend", "each bend, step or fitting on the way of a new pipe, in order from the cut", (
+    Section("other_size", "each length of the old service that is of another size than the pipe in the pit", (
+        Field("side", "choice", "on which side of the cut", '"towards the main"', choices=SIDES),
+        Field("size", "choice", "its nominal size", '"3/4"', choices=SIZES),
+        Field("distance", "fact", "from the cut to where it begins, along the pipe", '"4 m"', unit="m", least=0.0,
+              most=200.0, may_be_unknown=True),
+        Field("length", "fact", "how long it is", '"3 m"', unit="m", least=0.0, most=200.0, may_be_unknown=True),
+    ), many=True),
+    Section("bend", "each bend or fitting that a new pipe has to go through, in order from the cut", (
+        Field("side", "choice", "on which side of the cut", '"towards the main"', choices=SIDES),
         Field("kind", "choice", "what it is", '"pulled bend"', choices=BENDS),
         Field("distance", "fact", "from the cut, along the pipe", '"1.2 m"', unit="m", least=0.0, most=200.0,
               may_be_unknown=True),
         Field("angle", "fact", "angle that it turns by", '"30 deg"', unit="rad", least=0.0, most=3.15,
-              may_be_unknown=True),
+              may_be_unknown=True, optional=True),
         Field("radius", "fact", "radius of its centre line", '"135 mm"', unit="m", least=1e-3, most=100.0,
-              may_be_unknown=True),
+              may_be_unknown=True, optional=True),
+        Field("flattening", "fact", "share of the bore that it has lost", '"2 %"', unit="-", least=0.0, most=1.0,
+              may_be_unknown=True, optional=True),
     ), many=True),
     Section("pressure", "the district's pressure at this service", (
         Field("maximum_operating_pressure", "fact", "maximum operating pressure of the network here", '"75 mbar"',

@@ -361,20 +361,23 @@ def joined_angle(bend_angle: float, further_angle: float) -> float:
     return bend_angle + further_angle
 
 
-def snake_refusal(share: float, length: float) -> int:
-    return first_refusal((not_negative(share), not_negative(length)))
+def flattened_bore_refusal(bore: float, flattening: float) -> int:
+    code = first_refusal((positive(bore), not_negative(flattening)))
+    if code != OK:
+        return code
+    return OK if flattening < 1.0 else OUT_OF_RANGE
 
 
-def snake(share: float, length: float) -> float:
-    """Length of pipe to be left over, laid in a snake, for it to draw on when it cools.
+def flattened_bore(bore: float, flattening: float) -> float:
+    """What a bend leaves of the bore where it is flattened.
 
-    Formula:  S = s L
+    Formula:  d_b = d (1 - x)
 
     Args:
-        share: share of the length, s [-], rises
-        length: length in which it can be laid so, L [m], rises
+        bore: inside diameter of the straight pipe, d [m], rises
+        flattening: share of it that the bend has lost, x [-], falls
     Returns:
-        S: length over [m]
+        d_b: narrowest inside width in the bend [m]
     Source: STILLBORE-DEFINITION
     """
-    return share * length
+    return bore * (1.0 - flattening)

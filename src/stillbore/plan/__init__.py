@@ -22,6 +22,7 @@ from stillbore.plan.district import break_through, pressures
 from stillbore.plan.integrity import integrity
 from stillbore.plan.let_by import let_by
 from stillbore.plan.method import method, reasons, result
+from stillbore.plan.new_pipe import Renewal
 from stillbore.plan.parts import NOTE, Finding, Number, Section, Tube, Workings
 from stillbore.plan.people import people
 from stillbore.plan.pipe import pipe
@@ -50,6 +51,7 @@ class Plan:
     saw: Row | None
     stopper: Row | None
     steps: tuple[PlannedStep, ...]
+    renewal: Renewal | None
 
     @property
     def survey(self) -> JobFile:
@@ -108,7 +110,7 @@ def plan(files: JobFiles) -> Plan:
     exposed(work, steps)
     work.sections[0].grids.append(reasons(work))
     return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
-                steps)
+                steps, work.renewal)
 
 
 def numbers(survey: JobFile, kit: JobFile, rules: JobFile) -> Mapping[str, Number]:

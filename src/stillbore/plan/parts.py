@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
 from stillbore.job.schema import JobFile
 from stillbore.units import show_difference
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
+
+if TYPE_CHECKING:
+    from stillbore.plan.new_pipe import Renewal
 
 # What a finding means for the method. "hold stays open": it may be planned, but the hold cannot be signed.
 DOES_NOT_APPLY = "does not apply"
@@ -16,7 +20,6 @@ ENGINEER = "refer to an engineer"
 HOLD_OPEN = "hold stays open"
 NOTE = "note"
 LEVELS = (DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE)
-
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,7 @@ class Workings:
         self.numbers: dict[str, Number] = {}
         self.tubes: tuple[Tube, ...] = ()
         self.size = ""
+        self.renewal: Renewal | None = None
 
     def section(self, key: str, title: str) -> None:
         self.sections.append(Section(key, title))
