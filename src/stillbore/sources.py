@@ -111,9 +111,9 @@ SOURCES: dict[str, str] = {
                         "1.6 for each of 2.2 quarter turns; read in a public copy.",
     "PIPE-IN-PIPE-BUCKLING": "Buckling of pipe in horizontal holes, Chen, Lin and Cheatham: sinusoidal and helical "
                              "loads; as quoted in public papers.",
-    "PE-PULL": "Safe pull of PE pipe, ring area by the dimension ratio times the allowed stress (ASTM F1804 form); "
+    "PE-PULL": "Allowable pull of PE pipe, ring area by the dimension ratio times the stress (ASTM F1804 form); "
                "formula from memory.",
-    "PE-PULL-TABLE": "A seller's table of safe pulling force, 12 h, IPS sizes, 1,100 psi; read in a public copy.",
+    "PE-PULL-TABLE": "A seller's table of allowable pull, 12 h, IPS sizes, 1,100 psi; in a public copy.",
     "THERMAL-EXPANSION": "Linear thermal expansion; any textbook of physics.",
     "ENERGY-BALANCE": "Heat input = flow x calorific value, on one basis and at one reference; any textbook.",
     "FLOW-CONTINUITY": "Volume = flow x time, flow = mean velocity x area; any textbook of fluid mechanics.",

@@ -122,7 +122,7 @@ def test_a_drawing_is_the_same_to_the_byte_each_time():
 
     first = [drawing.svg for drawing in drawings(plan_of("two branches"))]
     again = [drawing.svg for drawing in drawings(plan(plan_of("two branches").files))]
-    assert first == again and len(first) == 4
+    assert first == again and len(first) == 6
 
 
 def test_hostile_names_are_text_and_not_markup():

@@ -23,7 +23,7 @@ from stillbore.report.drawings.svg import draw
 
 EXAMPLES = Path(stillbore.__file__).parent / "examples"
 KITS = ("kit_two_branches.toml", "kit_single_branch.toml")
-ALL = ("cross_section", "side_view", "pit", "travel_strip")
+ALL = ("cross_section", "side_view", "pit", "travel_strip", "route", "force")
 WITHIN = 0.01  # mm on paper
 Edit = Callable[[str], str]
 
@@ -215,7 +215,7 @@ def test_the_thickest_tube_is_drawn(tmp_path: Path) -> None:
 def test_with_an_unknown_wall_that_the_saw_cannot_suit_there_is_no_travel_strip(tmp_path: Path, kit: str) -> None:
     found = planned(tmp_path, kit, survey_edit=setting("wall", '"unknown"'))
     assert "travel.feed_target" not in found.numbers
-    assert tuple(by_key(found)) == ("cross_section", "side_view", "pit")
+    assert tuple(by_key(found)) == ("cross_section", "side_view", "pit", "route", "force")
     section = Read(by_key(found)["cross_section"])
     assert section.has("never title") and not section.has("full title") and not section.has("target title")
 
@@ -246,7 +246,7 @@ def test_a_kit_without_a_saw_of_the_size_still_gets_its_side_view(tmp_path: Path
     edit = setting("outside_diameter", '{ value = "60.3 mm", instrument = "C7" }')
     found = planned(tmp_path, KITS[0], survey_edit=edit)
     assert found.tubes
-    assert tuple(by_key(found)) == ("side_view", "pit")
+    assert tuple(by_key(found)) == ("side_view", "pit", "route", "force")
 
 
 @pytest.mark.parametrize("key", ["nearest_thread", "pit_end", "clear_length"])

@@ -52,11 +52,11 @@ def load(work: Workings) -> Load:
     if not complete:
         work.tell(NOTE, "It is not known whom else the service feeds; the load is at least this.",
                   "Find every meter on it before a new pipe is chosen.")
-    reference = derive("gas density at the meter", gas_physics.reference_density, fractions=fractions,
-                       reference_temperature=REFERENCE)
+    reference = _settled(derive("gas density at the meter", gas_physics.reference_density, fractions=fractions,
+                                reference_temperature=REFERENCE))
     density, viscosities = _as_it_flows(work, fractions)
-    in_pipe = derive("load as the gas flows", service.flow_at_density, flow=at_meter, density=reference,
-                     further_density=density)
+    in_pipe = _settled(derive("load as the gas flows", service.flow_at_density, flow=at_meter, density=reference,
+                              further_density=density))
     return Load(at_meter, in_pipe, density, reference, viscosities,
                 all(row.fact("heat_input").known for row in houses), complete)
 
@@ -94,5 +94,11 @@ def _as_it_flows(work: Workings, fractions: Fact) -> tuple[Traced, tuple[Traced,
                     "low")
     ends = ("high",) if temperature.exact else ("high", "low")
     return density, tuple(
-        derive("gas viscosity", gas_physics.viscosity, fractions=fractions,
-               temperature=worst("ground temperature", temperature, end)) for end in ends)
+        _settled(derive("gas viscosity", gas_physics.viscosity, fractions=fractions,
+                        temperature=worst("ground temperature", temperature, end))) for end in ends)
+
+
+def _settled(node: Traced) -> Traced:
+    """A number without a range as a single value, so that what rests on it does not work it out anew at every
+    corner."""
+    return worst(node.name, node, "high") if node.known and node.low == node.high else node

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from stillbore.derive import Fact, Node, Traced, derive, worst
 from stillbore.job.schema import Row
@@ -182,6 +183,7 @@ def pit_bore(work: Workings) -> Bore:
     return _ends(bores)
 
 
+@cache
 def bore_of_size(size: str) -> Bore:
     """The bore of a length of old pipe that nobody has measured: every tube of its size."""
     return _ends([derive(f"bore of {each.title} {size} inch", tube.bore, outside_diameter=each.outside_diameter,

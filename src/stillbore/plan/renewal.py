@@ -169,10 +169,12 @@ def _sentences(work: Workings, each: Candidate, chosen: Candidate | None, wanted
         work.tell(NOTE, f"{each.name} {fits}; {each.passing}: {each.where}.{smaller}",
                   "Rod it with a gauge of its size first." if each.passing == ROD_FIRST else
                   "Dig where it stops, or choose another way.")
-    if each.carries == MET and each.passing in (PASSES, UNKNOWN) and each.pushed == NOT_MET:
+    if each.carries == MET and each.passing in (PASSES, UNKNOWN) and each.pushed != MET and each.curve is not None:
         reach = work.numbers[f"{each.key}.reach"].text
         pull = f" It bears a pull of {work.numbers[f'{each.key}.pull'].text}." if each.pulled == MET else ""
-        work.tell(NOTE, f"{each.name} cannot be pushed all the way: {reach} of {span_text(each.covered, 'm')}.{pull}",
+        words = "cannot be pushed" if each.pushed == NOT_MET else "is not proven to be pushed"
+        work.tell(NOTE, f"{each.name} {words} all the way: {'none' if reach == 'none' else f'at least {reach}'} of "
+                  f"{span_text(each.covered, 'm')}.{pull}",
                   "A pull line, an approved lubricant or a pit between; else open cut.")
 
 
