@@ -6,6 +6,7 @@ from __future__ import annotations
 from stillbore.derive import Node, constant, derive, worst
 from stillbore.physics import gauge as gauge_physics
 from stillbore.physics import insert, tightness, volume
+from stillbore.physics import movement as movement_physics
 from stillbore.plan.dead_leg import RENEW_HOUSE
 from stillbore.plan.parts import MET, NOTE, Workings, verdict_of
 from stillbore.plan.renewal import Candidate
@@ -97,8 +98,8 @@ def movement(work: Workings, chosen: Candidate | None) -> None:
                       expansion=work.limit("renewal.expansion"), length=chosen.length,
                       temperature_change=work.limit("renewal.warming"))
     outside = site("site.upstream_length" if work.survey.value("job.route") == RENEW_HOUSE else "site.leg_length")
-    left = work.work("movement.snake", "length to leave over in a snake, outside the old pipe", "mm", insert.snake,
-                     share=work.limit("renewal.snake"), length=outside)
+    left = work.work("movement.snake", "length to leave over in a snake, outside the old pipe", "mm",
+                     movement_physics.snake, share=work.limit("renewal.snake"), length=outside)
     work.at_least("snake, against the movement", left, moved, "mm", NOTE,
                   do="Lay more of it over: inside the old pipe there is no room for a snake.")
     work.tell(NOTE, f"{chosen.name} goes in warm and lies cold.", "Let it come to the ground's temperature before the "
