@@ -53,7 +53,7 @@ def rough(node: Node, unit: str) -> str:
     """A range of an estimate, to two figures: more would dress it up."""
     if node.low is None or node.high is None:
         return UNKNOWN
-    low, high = (show(end, node.unit, unit, 2) for end in (node.low, node.high))
+    low, high = (show(float(f"{end:.1e}"), node.unit, unit, 2) for end in (node.low, node.high))
     return f"{low.partition(' ')[0]} to {high}"
 
 

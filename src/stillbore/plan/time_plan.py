@@ -136,7 +136,7 @@ def clock_text(midnight: datetime, seconds: float) -> str:
 
 
 def _minutes(seconds: float | None) -> str:
-    return "not known" if seconds is None else show(seconds, "s", "min")
+    return "not known" if seconds is None else f"{seconds / 60.0:g} min"
 
 
 def _against_window(work: Workings, usual: Traced, sure: Traced, titles: tuple[str, str]) -> None:
