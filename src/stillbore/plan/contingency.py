@@ -71,8 +71,8 @@ def contingency(work: Workings) -> None:
         if not end.known:
             work.tell(NOTE, "The flow out of the cut end cannot be worked out: the length from the main is not known, "
                       "or may be nothing. Reckon with the whole bore open.", "Find out where the main is.")
-    _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {medium.text}", medium, hole)
-    _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {medium.text}", medium, widest)
+    _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {work.said(medium)}", medium, hole)
+    _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {work.said(medium)}", medium, widest)
     _times(work, flows)
 
 
@@ -97,7 +97,7 @@ def _times(work: Workings, flows: dict[str, Node]) -> None:
             work.keep(f"{title}: time to {_level_title(key, shares)}", time, "s")
             cells.append("not known" if time.low is None else _time_text(time.low))
         rows.append(tuple(cells))
-    grid_title = (f"Shortest time in a still pit; flammable limit {show(limit.value or 0.0, '-', '%')} by "
+    grid_title = (f"Shortest time in a still pit; flammable limit {work.show(limit.value or 0.0, '-', '%')} by "
                   f"{flammability.TABLE.source}")
     work.here.grids.append(Grid(grid_title, ("what leaks", *(f"to {_level_title(key, shares)}" for key in
                                                             (*levels, "limit"))), tuple(rows)))
