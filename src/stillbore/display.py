@@ -16,7 +16,8 @@ from stillbore.units import UNITS, default_unit, show, show_difference, unit_wri
 
 # The inch-pound unit in which an SI unit is shown: (up to this SI value, unit), the first that is large enough. What
 # has no row is shown alike everywhere: seconds, degrees, volts, percent. Up to three feet a length is in inches, up to
-# 2 psi a pressure in inches of water, as the trade's own gauges and tapes are (common practice).
+# 2 psi a pressure in inches of water, as the trade's own gauges and tapes are (common practice); below a hundredth of a
+# cubic foot an hour a leak is in cubic inches, so that it can be read without counting noughts.
 INCH_POUND: dict[str, tuple[tuple[float, str], ...]] = {
     "m": ((3 * 0.3048, "in"), (math.inf, "ft")),
     "m2": ((0.3048**2, "in2"), (math.inf, "ft2")),
@@ -25,7 +26,7 @@ INCH_POUND: dict[str, tuple[tuple[float, str], ...]] = {
     "section modulus m3": ((math.inf, "in3"),),
     "m4": ((math.inf, "in4"),),
     "m2/s": ((math.inf, "ft2/s"),),
-    "m3/s": ((math.inf, "ft3/h"),),
+    "m3/s": ((0.01 * 0.3048**3 / 3600, "in3/h"), (math.inf, "ft3/h")),
     "m/s": ((math.inf, "ft/s"),),
     "m/s2": ((math.inf, "ft/s2"),),
     "kg": ((0.45359237, "oz"), (math.inf, "lb")),

@@ -56,8 +56,8 @@ def _gas(work: Workings) -> None:
     blend = hydrogen >= (threshold.low or 0.0)
     if name == "natural gas" and blend:
         level = ENGINEER if "natural gas with hydrogen" in approved else DOES_NOT_APPLY
-        work.tell(level, f"The gas is called natural gas, but {work.show(hydrogen, '-', '%')} of it is hydrogen; the kit "
-                  f"is approved for {', '.join(approved)}.",
+        work.tell(level, f"The gas is called natural gas, but {work.show(hydrogen, '-', '%')} of it is hydrogen; the "
+                  f"kit is approved for {', '.join(approved)}.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
     named = sum(composition[COMPONENTS.index(component)] for component in NAMED_BY[name])
     if named < (work.limit("gas.main_component").low or 0.0):

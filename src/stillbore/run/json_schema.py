@@ -16,6 +16,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import get_args, get_origin, get_type_hints
 
+from stillbore.display import DISPLAYS
 from stillbore.job import json_schema as job_files
 from stillbore.plan.export import FORMAT as PLAN_FORMAT
 from stillbore.record import events as log
@@ -169,8 +170,8 @@ def plan_schema() -> Json:
     file = _closed({"name": text, "sha256": _SHA256})
     kinds = [schema.name for schema in job_files.SCHEMAS]
     body = _closed({"format": {"const": PLAN_FORMAT}, "program": text, "plan": _SHA256,
-                    "inputs": _closed(dict.fromkeys(kinds, file)), "result": text, "size": text,
-                    "tubes": _list(_closed({"key": text, "title": text})),
+                    "inputs": _closed(dict.fromkeys(kinds, file)), "units": {"enum": list(DISPLAYS)},
+                    "result": text, "size": text, "tubes": _list(_closed({"key": text, "title": text})),
                     "numbers": {"type": "object", "additionalProperties": entry}, "checks": _list(check),
                     "findings": _list(finding),
                     "open_holds": {"type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
