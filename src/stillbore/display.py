@@ -54,7 +54,7 @@ INCH_POUND_UNITS = frozenset(unit for row in INCH_POUND.values() for _, unit in 
     "yd", "cfh", "lb/s", "degF/h", "psig", "inH2O", "inHg"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Display:
     """A system of units to show numbers in; ``units`` is empty where the unit asked for is the one shown."""
 

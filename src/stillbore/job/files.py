@@ -15,6 +15,9 @@ from stillbore.job.shipped import composed, file_name
 from stillbore.job.survey import SURVEY
 
 EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
+# Every shipped example by the kind of file; the first of each is the one taken where nobody asks for another.
+EXAMPLES = {"survey": (EXAMPLE_SURVEY, "bent.toml", "twin.toml", "service_us.toml"),
+            "kit": (EXAMPLE_KIT, "kit_single_branch.toml"), "rules": (EXAMPLE_RULES, "rules_us.toml")}
 
 
 @dataclass(frozen=True)

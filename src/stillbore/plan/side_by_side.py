@@ -47,8 +47,7 @@ def side_by_side(plans: Sequence[Plan]) -> SideBySide:
     blocks = (Block("Answer", tuple(_answers(plans))), Block("What decides", tuple(_findings(plans))),
               Block("New pipes of the kit", tuple(_candidates(plans))), *_parted("Numbers", _numbers(plans)),
               *_parted("Margins of the checks that may decide", _margins(plans)))
-    return SideBySide(tuple(plans), tuple(_name(plan) for plan in plans),
-                      tuple(block for block in blocks if block.rows))
+    return SideBySide(tuple(plans), _names(plans), tuple(block for block in blocks if block.rows))
 
 
 def _parted(title: str, rows: Iterable[Row]) -> tuple[Block, Block]:
@@ -59,13 +58,18 @@ def _parted(title: str, rows: Iterable[Row]) -> tuple[Block, Block]:
             Block(f"{title}: the same in all", alike, True))
 
 
-def _name(plan: Plan) -> str:
-    return f"{plan.survey.value('job.id')}, {plan.survey.value('job.route')}"
+def _names(plans: Sequence[Plan]) -> tuple[str, ...]:
+    """What each plan is called: its job and route, and the survey's file where two would be called alike."""
+    names = [f"{plan.survey.value('job.id')}, {plan.survey.value('job.route')}" for plan in plans]
+    return tuple(f"{name} ({plan.survey.name})" if names.count(name) > 1 else name
+                 for name, plan in zip(names, plans, strict=True))
 
 
 def result_words(plan: Plan) -> str:
     """The result of a plan in a few words; while a deciding hold is open, that it is not yet known."""
-    return "not yet known whether it applies" if plan.result == APPLIES and not plan.known_enough else plan.result
+    if plan.result != APPLIES:
+        return plan.result
+    return "applies, as far as is known" if plan.known_enough else "not yet known whether it applies"
 
 
 def _answers(plans: Sequence[Plan]) -> Iterator[Row]:
@@ -128,7 +132,8 @@ def side_by_side_json(found: SideBySide) -> dict[str, object]:
     and checks of the table. Values are SI; ``units`` is the system of the texts."""
     cases = []
     names = set(_names_shown(found.plans))
-    for name, plan in zip(found.names, found.plans, strict=True):
+    pipes = tuple(_candidates(found.plans))
+    for index, (name, plan) in enumerate(zip(found.names, found.plans, strict=True)):
         whole = plan_json(plan)
         numbers, checks = whole["numbers"], whole["checks"]
         assert isinstance(numbers, dict) and isinstance(checks, list)
@@ -136,7 +141,6 @@ def side_by_side_json(found: SideBySide) -> dict[str, object]:
             "name": name, "place": plan.survey.value("job.place"), "asset": plan.survey.value("job.asset"),
             "route": plan.survey.value("job.route"), **{key: whole[key] for key in SHOWN},
             "numbers": {key: value for key, value in numbers.items() if key in names},
-            "checks": [check for check in checks if check["if_not_met"] in (DOES_NOT_APPLY, ENGINEER)]})
-    return {"format": FORMAT, "units": found.plans[0].display.name, "cases": cases,
-            "new_pipes": {label: dict(zip(found.names, texts, strict=True))
-                          for label, texts in _candidates(found.plans)}}
+            "checks": [check for check in checks if check["if_not_met"] in (DOES_NOT_APPLY, ENGINEER)],
+            "new_pipes": {label: texts[index] for label, texts in pipes}})
+    return {"format": FORMAT, "units": found.plans[0].display.name, "cases": cases}

@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from stillbore.display import US, Display
+from stillbore.display import Display
 
 
 @dataclass(frozen=True)
@@ -65,4 +65,4 @@ INCHES = Ruler(0.0254, "in", "inches", 3, 1, 0.00127, 4, 20, 2.0, (2.0, 4), (8.0
 
 def ruler_of(display: Display) -> Ruler:
     """The ruler of a system of units."""
-    return INCHES if display is US else MILLIMETRES
+    return INCHES if display.unit("m", MILLIMETRES.sign) == INCHES.sign else MILLIMETRES
