@@ -18,8 +18,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stillbore.errors import InputFaults, StillboreError
 from stillbore.display import US
+from stillbore.errors import InputFaults, StillboreError
 from stillbore.job.files import load_job
 from stillbore.plan import plan
 from stillbore.plan.export import plan_json
