@@ -15,50 +15,64 @@ from dataclasses import dataclass
 
 from stillbore.errors import UnitError
 
+# What the inch-pound units are made of, each exact by definition: the international foot, the avoirdupois pound, the
+# standard acceleration of free fall, the British thermal unit of the International Table (NIST SP 811, appendix B,
+# from memory), the conventional inch of water (1000 kg/m3) and of mercury (13595.1 kg/m3).
+_INCH, _FOOT, _POUND, _GRAVITY = 0.0254, 0.3048, 0.45359237, 9.80665
+_POUND_FORCE = _POUND * _GRAVITY
+_PSI, _BTU = _POUND_FORCE / _INCH**2, 1055.05585262
+_INCH_OF_WATER, _INCH_OF_MERCURY = 1000.0 * _GRAVITY * _INCH, 13595.1 * _GRAVITY * _INCH
+_WATER_COLUMN = {"in w.c.": (_INCH_OF_WATER, 0.0), "inH2O": (_INCH_OF_WATER, 0.0)}
+
 # SI unit -> {unit as written: (factor, offset)}: SI value = written value * factor + offset.
 # The first unit of each row is the one shown when nobody asks for another.
 UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "-": {"": (1.0, 0.0), "-": (1.0, 0.0), "%": (0.01, 0.0)},
-    "m": {"mm": (1e-3, 0.0), "m": (1.0, 0.0), "cm": (1e-2, 0.0), "um": (1e-6, 0.0), "in": (0.0254, 0.0),
-          "ft": (0.3048, 0.0), "yd": (0.9144, 0.0)},
-    "m2": {"mm2": (1e-6, 0.0), "cm2": (1e-4, 0.0), "m2": (1.0, 0.0)},
-    "m3": {"l": (1e-3, 0.0), "ml": (1e-6, 0.0), "m3": (1.0, 0.0), "ft3": (0.3048**3, 0.0)},
-    "m3/m": {"l/m": (1e-3, 0.0), "m3/m": (1.0, 0.0)},
-    "section modulus m3": {"mm3": (1e-9, 0.0), "m3": (1.0, 0.0)},
-    "m4": {"mm4": (1e-12, 0.0), "m4": (1.0, 0.0)},
-    "m2/s": {"m2/s": (1.0, 0.0), "mm2/s": (1e-6, 0.0)},
+    "m": {"mm": (1e-3, 0.0), "m": (1.0, 0.0), "cm": (1e-2, 0.0), "um": (1e-6, 0.0), "in": (_INCH, 0.0),
+          "ft": (_FOOT, 0.0), "yd": (0.9144, 0.0)},
+    "m2": {"mm2": (1e-6, 0.0), "cm2": (1e-4, 0.0), "m2": (1.0, 0.0), "in2": (_INCH**2, 0.0), "ft2": (_FOOT**2, 0.0)},
+    "m3": {"l": (1e-3, 0.0), "ml": (1e-6, 0.0), "m3": (1.0, 0.0), "in3": (_INCH**3, 0.0), "ft3": (_FOOT**3, 0.0)},
+    "m3/m": {"l/m": (1e-3, 0.0), "m3/m": (1.0, 0.0), "in3/ft": (_INCH**3 / _FOOT, 0.0)},
+    "section modulus m3": {"mm3": (1e-9, 0.0), "m3": (1.0, 0.0), "in3": (_INCH**3, 0.0)},
+    "m4": {"mm4": (1e-12, 0.0), "m4": (1.0, 0.0), "in4": (_INCH**4, 0.0)},
+    "m2/s": {"m2/s": (1.0, 0.0), "mm2/s": (1e-6, 0.0), "ft2/s": (_FOOT**2, 0.0)},
     "m3/s": {"m3/h": (1 / 3600, 0.0), "l/h": (1e-3 / 3600, 0.0), "ml/min": (1e-6 / 60, 0.0),
-             "l/min": (1e-3 / 60, 0.0), "l/s": (1e-3, 0.0), "m3/s": (1.0, 0.0), "ft3/h": (0.3048**3 / 3600, 0.0)},
-    "m/s": {"m/s": (1.0, 0.0)},
-    "m/s2": {"m/s2": (1.0, 0.0)},
+             "l/min": (1e-3 / 60, 0.0), "l/s": (1e-3, 0.0), "m3/s": (1.0, 0.0), "ft3/h": (_FOOT**3 / 3600, 0.0),
+             "cfh": (_FOOT**3 / 3600, 0.0), "in3/h": (_INCH**3 / 3600, 0.0)},
+    "m/s": {"m/s": (1.0, 0.0), "ft/s": (_FOOT, 0.0)},
+    "m/s2": {"m/s2": (1.0, 0.0), "ft/s2": (_FOOT, 0.0)},
     "s": {"s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0)},
     "1/s": {"1/h": (1 / 3600, 0.0), "1/s": (1.0, 0.0)},
-    "kg": {"g": (1e-3, 0.0), "kg": (1.0, 0.0)},
-    "kg/m": {"kg/m": (1.0, 0.0)},
-    "kg/m3": {"kg/m3": (1.0, 0.0)},
-    "kg/s": {"kg/s": (1.0, 0.0), "g/s": (1e-3, 0.0), "kg/h": (1 / 3600, 0.0), "lb/s": (0.45359237, 0.0)},
+    "kg": {"g": (1e-3, 0.0), "kg": (1.0, 0.0), "oz": (_POUND / 16, 0.0), "lb": (_POUND, 0.0)},
+    "kg/m": {"kg/m": (1.0, 0.0), "lb/ft": (_POUND / _FOOT, 0.0)},
+    "kg/m3": {"kg/m3": (1.0, 0.0), "lb/ft3": (_POUND / _FOOT**3, 0.0)},
+    "kg/s": {"kg/s": (1.0, 0.0), "g/s": (1e-3, 0.0), "kg/h": (1 / 3600, 0.0), "lb/s": (_POUND, 0.0),
+             "lb/h": (_POUND / 3600, 0.0)},
     "kg/mol": {"kg/kmol": (1e-3, 0.0), "g/mol": (1e-3, 0.0), "kg/mol": (1.0, 0.0)},
     "K": {"degC": (1.0, 273.15), "K": (1.0, 0.0), "degF": (5 / 9, 459.67 * 5 / 9)},
-    "K difference": {"K": (1.0, 0.0)},
-    "1/K": {"um/(m K)": (1e-6, 0.0), "1/K": (1.0, 0.0)},
-    "K/s": {"K/min": (1 / 60, 0.0), "K/s": (1.0, 0.0), "K/h": (1 / 3600, 0.0)},
+    "K difference": {"K": (1.0, 0.0), "degF": (5 / 9, 0.0)},
+    "1/K": {"um/(m K)": (1e-6, 0.0), "1/K": (1.0, 0.0), "uin/(in degF)": (1.8e-6, 0.0)},
+    "K/s": {"K/min": (1 / 60, 0.0), "K/s": (1.0, 0.0), "K/h": (1 / 3600, 0.0), "degF/min": (5 / 9 / 60, 0.0),
+            "degF/h": (5 / 9 / 3600, 0.0)},
     "Pa": {"mbar": (100.0, 0.0), "Pa": (1.0, 0.0), "kPa": (1e3, 0.0), "MPa": (1e6, 0.0), "bar": (1e5, 0.0),
-           "N/mm2": (1e6, 0.0), "psi": (6894.757293168361, 0.0), "inH2O": (249.08891, 0.0)},
+           "N/mm2": (1e6, 0.0), "psi": (_PSI, 0.0), **_WATER_COLUMN},
     "Pa gauge": {"mbar": (100.0, 0.0), "mbarg": (100.0, 0.0), "Pa": (1.0, 0.0), "kPa": (1e3, 0.0),
-                 "kPag": (1e3, 0.0), "bar": (1e5, 0.0), "barg": (1e5, 0.0)},
+                 "kPag": (1e3, 0.0), "bar": (1e5, 0.0), "barg": (1e5, 0.0), "psi": (_PSI, 0.0), "psig": (_PSI, 0.0),
+                 **_WATER_COLUMN},
     "Pa abs": {"mbara": (100.0, 0.0), "Paa": (1.0, 0.0), "kPaa": (1e3, 0.0), "bara": (1e5, 0.0),
-               "psia": (6894.757293168361, 0.0)},
-    "Pa/K": {"mbar/K": (100.0, 0.0), "Pa/K": (1.0, 0.0)},
-    "Pa/s": {"mbar/min": (100 / 60, 0.0), "Pa/s": (1.0, 0.0), "mbar/s": (100.0, 0.0)},
+               "psia": (_PSI, 0.0), "inHg": (_INCH_OF_MERCURY, 0.0)},
+    "Pa/K": {"mbar/K": (100.0, 0.0), "Pa/K": (1.0, 0.0), "in w.c./degF": (_INCH_OF_WATER * 1.8, 0.0)},
+    "Pa/s": {"mbar/min": (100 / 60, 0.0), "Pa/s": (1.0, 0.0), "mbar/s": (100.0, 0.0),
+             "in w.c./min": (_INCH_OF_WATER / 60, 0.0)},
     "Pa s": {"Pa s": (1.0, 0.0), "uPa s": (1e-6, 0.0)},
-    "N": {"N": (1.0, 0.0), "kN": (1e3, 0.0)},
-    "N/m": {"N/m": (1.0, 0.0)},
-    "N m": {"N m": (1.0, 0.0)},
-    "W": {"kW": (1e3, 0.0), "W": (1.0, 0.0)},
+    "N": {"N": (1.0, 0.0), "kN": (1e3, 0.0), "lbf": (_POUND_FORCE, 0.0)},
+    "N/m": {"N/m": (1.0, 0.0), "lbf/ft": (_POUND_FORCE / _FOOT, 0.0)},
+    "N m": {"N m": (1.0, 0.0), "lbf ft": (_POUND_FORCE * _FOOT, 0.0)},
+    "W": {"kW": (1e3, 0.0), "W": (1.0, 0.0), "Btu/h": (_BTU / 3600, 0.0)},
     "J": {"mJ": (1e-3, 0.0), "uJ": (1e-6, 0.0), "J": (1.0, 0.0), "MJ": (1e6, 0.0), "kWh": (3.6e6, 0.0)},
     "J/mol": {"kJ/mol": (1e3, 0.0), "J/mol": (1.0, 0.0)},
-    "J/kg": {"MJ/kg": (1e6, 0.0), "J/kg": (1.0, 0.0)},
-    "J/m3": {"MJ/m3": (1e6, 0.0), "J/m3": (1.0, 0.0)},
+    "J/kg": {"MJ/kg": (1e6, 0.0), "J/kg": (1.0, 0.0), "Btu/lb": (_BTU / _POUND, 0.0)},
+    "J/m3": {"MJ/m3": (1e6, 0.0), "J/m3": (1.0, 0.0), "Btu/ft3": (_BTU / _FOOT**3, 0.0)},
     "J/(mol K)": {"J/(mol K)": (1.0, 0.0)},
     "A": {"A": (1.0, 0.0), "mA": (1e-3, 0.0)},
     "V": {"V": (1.0, 0.0), "mV": (1e-3, 0.0)},
@@ -172,6 +186,12 @@ def default_unit(si_unit: str) -> str:
     return next(iter(UNITS[si_unit]))
 
 
+def unit_written(text: str, si_unit: str) -> str | None:
+    """The unit in which a text says a quantity of this SI unit, or None where it ends in none."""
+    names = sorted((name for name in UNITS.get(si_unit, {}) if name), key=len, reverse=True)
+    return next((name for name in names if text.rstrip().endswith(name)), None)
+
+
 def digits(value: float, significant: int = 3) -> str:
     """A number with about ``significant`` figures, never in scientific notation between 0.001 and 100,000."""
     if value == 0 or not math.isfinite(value):
@@ -182,17 +202,25 @@ def digits(value: float, significant: int = 3) -> str:
     return f"{value:.{max(0, significant - 1 - exponent)}f}"
 
 
+# Units so large that three figures of one to ten of them would lose what three of the metric one say: a caliper that
+# reads 33.6 mm reads 1.323 in.
+COARSE = ("in", "psia")
+
+
 def show(value: float, si_unit: str, unit: str | None = None, significant: int = 3) -> str:
     """An SI value as text with its unit, for people."""
     unit = default_unit(si_unit) if unit is None else unit
-    number = digits(to_unit(value, si_unit, unit), significant)
-    return f"{number} {unit}" if unit and unit != "-" else number
+    return _with_unit(to_unit(value, si_unit, unit), unit, significant)
+
+
+def _with_unit(number: float, unit: str, significant: int) -> str:
+    text = digits(number, significant + (unit in COARSE and abs(number) >= 1.0))
+    return f"{text} {unit}" if unit and unit != "-" else text
 
 
 def show_difference(value: float, si_unit: str, unit: str) -> str:
     """A difference of two values as text: as ``show``, but without the offset of a temperature scale."""
-    number = digits(value / UNITS[si_unit][unit][0], 2)
-    return f"{number} {unit}" if unit and unit != "-" else number
+    return _with_unit(value / UNITS[si_unit][unit][0], unit, 2)
 
 
 # The order in which a composition is held as a tuple of mole fractions; the table iso6976_components has the same.

@@ -22,6 +22,7 @@ FLOORS = (
     ("physics",),
     ("formulas",),
     ("derive", "published"),
+    ("display",),
     ("job",),
     ("plan", "gauge", "practice"),  # practice runs physics forwards, and shares no model or parameter with gauge
     ("record",),  # the log itself; what a line of it means is run's

@@ -18,10 +18,12 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stillbore.display import US
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.job.files import load_job
 from stillbore.plan import plan
 from stillbore.plan.export import plan_json
+from stillbore.plan.side_by_side import side_by_side, side_by_side_json
 from stillbore.record import events as log
 from stillbore.record.chain import export, footer_message, seal_line
 from stillbore.record.compare import compare
@@ -236,6 +238,18 @@ def test_plans_validate():
     for key in plain:
         assert not validator("plan").is_valid({name: value for name, value in plain.items() if name != key})
     assert any(number["value"] is None or number["low"] != number["high"] for number in plain["numbers"].values())
+
+
+def test_plans_side_by_side_validate():
+    """By a route as well; every key of a case is wanted, and none other."""
+    plans = [plan(load_job(EXAMPLES / "service.toml", route=route), US) for route in (None, "cap and abandon")]
+    plain = json.loads(json.dumps(side_by_side_json(side_by_side(plans))))
+    validator("side_by_side").validate(plain)
+    for key in plain["cases"][0]:
+        cut = {name: value for name, value in plain["cases"][0].items() if name != key}
+        assert not validator("side_by_side").is_valid(plain | {"cases": [cut]}), key
+    assert not validator("side_by_side").is_valid(plain | {"cases": []})
+    assert not validator("side_by_side").is_valid(plain | {"best": "J-0001"})
 
 
 KEYS = 'format = "stillbore keys 1"\n' + key_entry("P1", "person", "a" * 64) + key_entry("D1", "device", "b" * 64)

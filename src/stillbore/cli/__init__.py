@@ -16,6 +16,7 @@ EXIT_BAD_INPUT = 2
 COMMANDS = {
     "new": "Write a commented survey, kit or rule set to fill in.",
     "plan": "Plan one service: a table on the screen, and the job pack if asked.",
+    "compare": "Several services, or several routes of one, side by side.",
     "procedure": "Check or show an order of work: its holds, what rests on what, the barriers after each step.",
     "explain": "Print how a number of a plan came about, and which fact would narrow it most.",
     "gauge": "Judge gauge readings: a hold, or let-by past the stopper.",

@@ -7,26 +7,29 @@ from pathlib import Path
 import click
 
 from stillbore.cli import print_json
-from stillbore.cli.plan import job_options
+from stillbore.cli.plan import job_options, units_option
 from stillbore.derive import Fact, Node, Share, Traced, explain, shares, span_text
+from stillbore.display import DISPLAYS, Display
 from stillbore.job.files import load_job
 from stillbore.plan import plan as work_out
 from stillbore.sources import SOURCES
-from stillbore.units import default_unit, show_difference
+from stillbore.units import show_difference
 
 
 @click.command("explain")
 @job_options
+@units_option
 @click.argument("number")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path | None, number: str,
-            as_json: bool) -> None:
+def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path | None, units: str,
+            number: str, as_json: bool) -> None:
     """Print how NUMBER of the plan of SURVEY came about.
 
     The tree goes down to facts of the survey, the kit, the rule set and printed tables, each with its place. Then the
     facts are ranked by how much narrower the number's range would be if that one fact were known exactly.
     """
-    plan = work_out(load_job(survey, kit, rules, procedure))
+    display = DISPLAYS[units]
+    plan = work_out(load_job(survey, kit, rules, procedure), display)
     found = plan.number(number)
     ranking = shares(found.node)
     if as_json:
@@ -38,7 +41,7 @@ def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path 
     click.echo(f"{found.name}: {found.title} = {span_text(found.node, found.shown)}\n")
     used: dict[str, None] = {}
     for depth, node in explain(found.node):
-        click.echo("  " * depth + _line(node, found.shown if node is found.node else None))
+        click.echo("  " * depth + _line(display, node, found.shown if node is found.node else None))
         if isinstance(node, Traced) and node.formula:
             used |= dict.fromkeys(node.formula.sources)
         elif isinstance(node, Fact) and node.source in SOURCES:
@@ -51,7 +54,8 @@ def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path 
     if ranking:
         click.echo("\nWhat matters most to it, if it were known exactly:")
         for share in ranking:
-            click.echo(f"  {_effect(share, found.node, found.shown)}  {share.fact.name} = {_fact_text(share.fact)}")
+            click.echo(f"  {_effect(share, found.node, found.shown)}  {share.fact.name} = "
+                       f"{_fact_text(display, share.fact)}")
     elif found.node.known:
         click.echo("\nIt has no range to narrow.")
 
@@ -65,8 +69,8 @@ def _effect(share: Share, node: Node, shown: str) -> str:
     return f"moves it by {sign}{show_difference(abs(share.moves), node.unit, shown)}"
 
 
-def _fact_text(fact: Fact) -> str:
-    text = span_text(fact, default_unit(fact.unit)) if not fact.composition else fact.text
+def _fact_text(display: Display, fact: Fact) -> str:
+    text = display.span(fact)
     how = fact.how
     if fact.by:
         how += f" by {fact.by}"
@@ -77,14 +81,14 @@ def _fact_text(fact: Fact) -> str:
     return f"{text}   [{how}; {fact.origin}]"
 
 
-def _line(node: Node, shown: str | None) -> str:
+def _line(display: Display, node: Node, shown: str | None) -> str:
     if isinstance(node, Fact):
-        return f"{node.name} = {_fact_text(node)}"
+        return f"{node.name} = {_fact_text(display, node)}"
     if node.formula:
         how = f"{node.formula.name}: {node.formula.formula}  [{', '.join(node.formula.sources)}]"
     else:
         how = f"the {node.result} end, to reckon with the worst" if node.result else "over all it may be"
-    return f"{node.name} = {span_text(node, shown or default_unit(node.unit))}   {how}"
+    return f"{node.name} = {span_text(node, shown) if shown else display.span(node)}   {how}"
 
 
 def _tree(node: Node) -> dict[str, object]:

@@ -10,6 +10,7 @@ import click
 from stillbore.cli import print_json
 from stillbore.cli.output import console, table, write_whole
 from stillbore.derive import Traced
+from stillbore.display import DISPLAYS, METRIC
 from stillbore.job.files import load_job
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
@@ -20,28 +21,40 @@ from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, Number, Secti
 FILE = click.Path(dir_okay=False, path_type=Path)
 
 
-def job_options(function: Callable[..., None]) -> Callable[..., None]:
-    """The files of a plan, the same for every command that needs one."""
+def units_option(function: Callable[..., None]) -> Callable[..., None]:
+    """The system of units a plan is shown in, the same for every command that shows one."""
+    return click.option("--units", type=click.Choice(list(DISPLAYS)), default=METRIC.name, show_default=True,
+                        help="Show numbers in metric units, or in inches, pounds and cubic feet.")(function)
+
+
+def file_options(function: Callable[..., None]) -> Callable[..., None]:
+    """The files of a plan beside the survey."""
     function = click.option("--procedure", type=FILE, help="Order of work; by default a shipped one.")(function)
     function = click.option("--rules", type=FILE, help="Rule set; by default the shipped, invented example.")(function)
     function = click.option("--kit", type=FILE, help="Kit; by default the shipped, invented example.")(function)
-    return click.argument("survey", type=FILE)(function)
+    return function
+
+
+def job_options(function: Callable[..., None]) -> Callable[..., None]:
+    """The files of a plan with its one survey."""
+    return click.argument("survey", type=FILE)(file_options(function))
 
 
 @click.command("plan")
 @job_options
+@units_option
 @click.option("--json", "as_json", is_flag=True, help="Print the whole plan as JSON.")
 @click.option("--html", type=FILE, help="Write the job pack as one HTML page.")
 @click.option("--pdf", type=FILE, help="Write the job pack as PDF/A-3, with survey, kit, rules and plan embedded.")
 @click.option("--sheet", type=FILE, help="Write the job sheet alone, one A4 page, as PDF.")
-def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path | None, as_json: bool,
+def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path | None, units: str, as_json: bool,
             html: Path | None, pdf: Path | None, sheet: Path | None) -> None:
     """Plan the service described in SURVEY.
 
     Prints whether the method applies and why, every number with its range and formula, every check with its margin,
     what is still open, and the steps with their hold points and barriers.
     """
-    plan = work_out(load_job(survey, kit, rules, procedure))
+    plan = work_out(load_job(survey, kit, rules, procedure), DISPLAYS[units])
     contents = _documents(plan, html, pdf, sheet)
     for path, content in contents.items():  # every document was made before the first is written
         write_whole(path, content)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -15,6 +15,9 @@ from stillbore.job.shipped import composed, file_name
 from stillbore.job.survey import SURVEY, with_composition
 
 EXAMPLE_KIT, EXAMPLE_RULES, EXAMPLE_SURVEY = "kit_two_branches.toml", "rules.toml", "service.toml"
+# Every shipped example by the kind of file; the first of each is the one taken where nobody asks for another.
+EXAMPLES = {"survey": (EXAMPLE_SURVEY, "bent.toml", "twin.toml", "service_us.toml"),
+            "kit": (EXAMPLE_KIT, "kit_single_branch.toml"), "rules": (EXAMPLE_RULES, "rules_us.toml")}
 
 
 @dataclass(frozen=True)
@@ -52,10 +55,17 @@ def _procedure(survey: JobFile, kit: JobFile, path: Path | None) -> JobFile:
     return load_text(PROCEDURE, text, file_name(build, route))
 
 
-def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
-             procedure: Path | None = None) -> JobFiles:
+def _on_route(survey: JobFile, route: str) -> JobFile:
+    """The survey as if it had this route. Its text stays as it was read, and says what was written."""
+    job = survey.row("job")
+    return replace(survey, sections={**survey.sections, "job": (replace(job, values={**job.values, "route": route}),)})
+
+
+def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None, procedure: Path | None = None,
+             route: str | None = None) -> JobFiles:
     """Load the files of a plan; where no kit or rule set is given, the shipped, invented examples are taken, and every
-    document says so. Raises InputFaults with the faults of all files at once."""
+    document says so. ``route``: one to suppose in place of the survey's own, for comparing only. Raises InputFaults
+    with the faults of all files at once."""
     faults: list[Fault] = []
     survey_file = _load(SURVEY, survey, EXAMPLE_SURVEY, faults)
     kit_file = _load(KIT, kit, EXAMPLE_KIT, faults)
@@ -63,4 +73,6 @@ def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None,
     if faults or survey_file is None or kit_file is None or rules_file is None:
         raise InputFaults(faults)
     survey_file = with_composition(survey_file)
+    if route is not None:
+        survey_file = _on_route(survey_file, route)
     return JobFiles(survey_file, kit_file, rules_file, _procedure(survey_file, kit_file, procedure))

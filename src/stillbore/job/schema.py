@@ -19,7 +19,7 @@ from pathlib import Path
 from stillbore.derive import Fact
 from stillbore.errors import Fault, InputFaults, UnitError
 from stillbore.job.lines import key_lines
-from stillbore.units import UNKNOWN, Quantity, default_unit, parse, parse_composition, parse_exact, show
+from stillbore.units import UNKNOWN, Quantity, parse, parse_composition, parse_exact, show, unit_written
 
 PROVENANCE = ("how", "by", "when", "instrument", "source")
 LARGEST_FILE = 500_000  # characters; a hostile megabyte can keep the TOML reader busy for minutes
@@ -134,17 +134,9 @@ def _bounds(entry: Field, fact: Fact) -> str:
         if end is None or limit is None:
             continue
         if (word == "less" and end < limit) or (word == "more" and end > limit):
-            unit = _unit_of(fact.text, entry.unit)
+            unit = unit_written(fact.text, entry.unit)
             return f"{fact.text} is {word} than this can be ({show(limit, entry.unit, unit)})."
     return ""
-
-
-def _unit_of(text: str, si_unit: str) -> str:
-    """The unit a quantity was written in, for saying a bound in the same one."""
-    from stillbore.units import UNITS
-
-    names = sorted((name for name in UNITS[si_unit] if name), key=len, reverse=True)
-    return next((name for name in names if text.rstrip("]'\" ").endswith(name)), default_unit(si_unit))
 
 
 class _Reader:

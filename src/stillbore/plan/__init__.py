@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stillbore import __version__
+from stillbore.display import METRIC, Display
 from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
 from stillbore.job.procedure import check
@@ -46,7 +47,8 @@ DECIDING_HOLDS = 6
 
 @dataclass(frozen=True)
 class Plan:
-    """A plan and the files it was made from. ``version`` is the hash of its inputs and of the program's version."""
+    """A plan, the files it was made from and the system of units it is shown in. ``version`` is the hash of its inputs
+    and of the program's version; the numbers are the same in every system."""
 
     files: JobFiles
     result: str
@@ -58,6 +60,7 @@ class Plan:
     stopper: Row | None
     steps: tuple[PlannedStep, ...]
     renewal: Renewal | None
+    display: Display = METRIC
 
     @property
     def survey(self) -> JobFile:
@@ -107,16 +110,17 @@ class Plan:
         return self.numbers[name]
 
 
-def plan(files: JobFiles) -> Plan:
-    """Work out the plan. Raises InputFaults if the procedure and the kit do not belong together."""
+def plan(files: JobFiles, display: Display = METRIC) -> Plan:
+    """Work out the plan, its texts in a system of units. Raises InputFaults if the procedure and the kit do not belong
+    together."""
     check(files.procedure, files.kit)
-    work, saw, chosen = _worked_out(files.survey, files.kit, files.rules)
+    work, saw, chosen = _worked_out(files.survey, files.kit, files.rules, display)
     work.section("steps", "Order of work")
     steps = planned_steps(files.procedure, files.kit, work.numbers)
     exposed(work, steps)
     work.sections[0].grids.append(reasons(work))
     return Plan(files, result(work.sections), tuple(work.sections), work.numbers, work.tubes, work.size, saw, chosen,
-                steps, work.renewal)
+                steps, work.renewal, display)
 
 
 def numbers(survey: JobFile, kit: JobFile, rules: JobFile) -> Mapping[str, Number]:
@@ -124,9 +128,10 @@ def numbers(survey: JobFile, kit: JobFile, rules: JobFile) -> Mapping[str, Numbe
     return _worked_out(survey, kit, rules)[0].numbers
 
 
-def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile) -> tuple[Workings, Row | None, Row | None]:
+def _worked_out(survey: JobFile, kit: JobFile, rules: JobFile,
+                display: Display = METRIC) -> tuple[Workings, Row | None, Row | None]:
     """Everything but the order of work, and the saw and the stopper chosen."""
-    work = Workings(survey, kit, rules)
+    work = Workings(survey, kit, rules, display)
     method(work)
     pipe(work)
     saw = travel(work)

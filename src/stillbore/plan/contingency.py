@@ -70,6 +70,6 @@ def contingency(work: Workings) -> dict[str, Node]:
         if not end.known:
             work.tell(NOTE, "The flow out of the cut end cannot be worked out: the length from the main is not known, "
                       "or may be nothing. Reckon with the whole bore open.", "Find out where the main is.")
-    _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {medium.text}", medium, hole)
-    _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {medium.text}", medium, widest)
+    _hole(work, "if_it_goes_wrong.hole_medium", f"drilled hole open, if it were {work.said(medium)}", medium, hole)
+    _open_end(work, "if_it_goes_wrong.open_end_medium", f"cut end open, if it were {work.said(medium)}", medium, widest)
     return flows

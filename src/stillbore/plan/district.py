@@ -9,7 +9,6 @@ from stillbore.job.schema import Row
 from stillbore.physics import pressure as physics
 from stillbore.physics import tightness
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE, Workings
-from stillbore.units import show
 
 LOOK_AHEAD = timedelta(hours=2)
 PRESSURES = ("maximum_operating_pressure", "operating", "lowest")
@@ -23,8 +22,8 @@ def _kilopascal_slips(work: Workings) -> None:
     for fact in facts:
         if "kPa" in fact.text and fact.high is not None and fact.high > maximum >= fact.high / 10.0:  # type: ignore[operator]
             number = fact.text.replace("kPag", "").replace("kPa", "").strip()
-            work.tell(DOES_NOT_APPLY, f"{fact.origin}: {fact.text} is {show(fact.high, 'Pa gauge', 'mbar')}, far above "
-                      f"low pressure. If kPa was written for mbar, it is {number} mbar.",
+            work.tell(DOES_NOT_APPLY, f"{fact.origin}: {fact.text} is {work.show(fact.high, 'Pa gauge', 'mbar')}, far "
+                      f"above low pressure. If kPa was written for mbar, it is {number} mbar.",
                       "Look at the instrument again, and write the unit it shows; if it is kPa, this is not low "
                       "pressure.", 1)
 
@@ -67,12 +66,12 @@ def _highest(work: Workings) -> Node | None:
     later = [row for row in _window_rows(work, end, end + LOOK_AHEAD)
              if (row.fact("set_pressure").high or 0.0) > (expected.high or 0.0)]
     for row in later:
-        work.tell(NOTE, f"The set pressure rises to {row.fact('set_pressure').text} at {row['from']:%H:%M}, soon after "
-                  "the window ends. A let-by pass from before does not count then.",
+        work.tell(NOTE, f"The set pressure rises to {work.said(row.fact('set_pressure'))} at {row['from']:%H:%M}, "
+                  "soon after the window ends. A let-by pass from before does not count then.",
                   "If the work runs late, watch again at the higher pressure, or wait.", 11)
     if operating.known and (operating.high or 0.0) > (expected.high or 0.0):
-        work.tell(ENGINEER, f"The pressure measured, {operating.text}, is above the highest that the profile lets "
-                  f"expect, {show(expected.high or 0.0, 'Pa gauge')}.",
+        work.tell(ENGINEER, f"The pressure measured, {work.said(operating)}, is above the highest that the profile "
+                  f"lets expect, {work.show(expected.high or 0.0, 'Pa gauge')}.",
                   "Ask pressure control why before going on.", 1, 8)
         return worst("pressure.highest", operating, "high")
     return worst("pressure.highest", expected, "high")
@@ -87,8 +86,8 @@ def pressures(work: Workings) -> None:
     work.keep("lowest pressure to be expected", lowest, "mbar")
     _kilopascal_slips(work)
     if operating.known and lowest.known and operating.high < lowest.low:  # type: ignore[operator]
-        work.tell(ENGINEER, f"The pressure measured, {operating.text}, is below the lowest to be expected, "
-                  f"{lowest.text}. Water, a blockage, the wrong pipe, or a unit.",
+        work.tell(ENGINEER, f"The pressure measured, {work.said(operating)}, is below the lowest to be expected, "
+                  f"{work.said(lowest)}. Water, a blockage, the wrong pipe, or a unit.",
                   "Find out why before going on.", 1, 9)
     highest = _highest(work)
     if highest is not None:
@@ -104,8 +103,8 @@ def pressures(work: Workings) -> None:
     own = [operating, *(row.fact("set_pressure") for row in work.survey.rows("district"))]
     above = [fact for fact in own if fact.known and maximum.known and fact.high > maximum.high]  # type: ignore[operator]
     for fact in above:
-        work.tell(ENGINEER, f"{fact.name}, {fact.text}, is above the maximum operating pressure of the network, "
-                  f"{maximum.text}.", "Ask pressure control which of the two is wrong.", 1, 8)
+        work.tell(ENGINEER, f"{fact.name}, {work.said(fact)}, is above the maximum operating pressure of the network, "
+                  f"{work.said(maximum)}.", "Ask pressure control which of the two is wrong.", 1, 8)
     work.at_most("maximum operating pressure against what the kit is for", maximum,
                  work.kit.fact("kit.maximum_pressure"), "mbar", DOES_NOT_APPLY, 1, do="Take a kit for this pressure.")
     sources = work.survey.row("pressure").texts("maximum_operating_pressure_sources")

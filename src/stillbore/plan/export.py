@@ -77,6 +77,7 @@ def _step(step: PlannedStep) -> dict[str, object]:
 def plan_json(plan: Plan) -> dict[str, object]:
     """The plan as a dictionary of plain values, in a fixed order.
 
+    ``units`` is the system of the texts; values are SI whatever it is.
     ``barriers`` of a step is the least number of proved elements between the gas and the pit after it; -1 where every
     way is closed by pipe wall.
     """
@@ -85,6 +86,7 @@ def plan_json(plan: Plan) -> dict[str, object]:
         "program": __version__,
         "plan": plan.version,
         "inputs": {kind: {"name": file.name, "sha256": file.sha256} for kind, file in vars(plan.files).items()},
+        "units": plan.display.name,
         "result": plan.result,
         "size": plan.size,
         "tubes": [{"key": tube.key, "title": tube.title} for tube in plan.tubes],

@@ -45,7 +45,7 @@ def integrity(work: Workings) -> None:
     hold = work.take("integrity.hold", "hold to plan, at the least", "s", longer, "high")
     fall = work.work("integrity.fall_at_limit", "fall of the gauge over that hold at the limit", "mbar",
                      tightness.fall_for_leak, leak_rate=limit, volume=rig, duration=hold, atmospheric_pressure=air)
-    per_kelvin = work.work("integrity.per_kelvin", "movement of the gauge for one kelvin", "mbar/K",
+    per_kelvin = work.work("integrity.per_kelvin", "movement of the gauge with its temperature", "mbar/K",
                            tightness.temperature_effect, gauge_pressure=pressure, atmospheric_pressure=air,
                            temperature=site("site.ground_temperature"))
     change = work.limit("integrity.temperature_change")

@@ -6,7 +6,7 @@ from stillbore.derive import span_text
 from stillbore.plan.bond import has_hydrogen
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Grid, Section, Workings
 from stillbore.plan.pipe import SIZE_NAMES
-from stillbore.units import COMPONENTS, show
+from stillbore.units import COMPONENTS
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
 
 APPLIES = "applies"
@@ -60,12 +60,12 @@ def _gas(work: Workings) -> None:
     blend = hydrogen >= (threshold.low or 0.0)
     if KIND.get(name, name) == "natural gas" and blend:
         level = ENGINEER if "natural gas with hydrogen" in approved else DOES_NOT_APPLY
-        work.tell(level, f"The gas is called {name}, but {show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
+        work.tell(level, f"The gas is called {name}, but {work.show(hydrogen, '-', '%')} of it is hydrogen; the kit is "
                   f"approved for {', '.join(approved)}.",
                   "Ask the network which it is; the kit's approval and the electrical limits depend on it.", 6)
     named = sum(composition[COMPONENTS.index(component)] for component in NAMED_BY[name])
     if named < (work.limit("gas.main_component").low or 0.0):
-        work.tell(DOES_NOT_APPLY, f"The gas is called {name}, but only {show(named, '-', '%')} of it is "
+        work.tell(DOES_NOT_APPLY, f"The gas is called {name}, but only {work.show(named, '-', '%')} of it is "
                   f"{' or '.join(NAMED_BY[name])}.", "Find out what gas it is; another gas lies or rises otherwise.", 6)
     if "hydrogen" in name and not blend:
         work.tell(ENGINEER, f"The gas is called {name}, but its composition has no hydrogen.",
@@ -93,7 +93,7 @@ def reasons(work: Workings) -> Grid:
          _met(survey.value("supply.fed_list_complete"), "yes", "no")),
     ]
     if not survey.fact("pipe.wall").measured:
-        rows.append(("wall", survey.fact("pipe.wall").text or "unknown", "measured", NOT_PROVEN))
+        rows.append(("wall", work.said(survey.fact("pipe.wall")) or "unknown", "measured", NOT_PROVEN))
     cells = [(*row, "") for row in rows]
     for section in work.sections:
         for check in section.checks:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from stillbore.derive import Fact, Node, Traced, derive, envelope, span_text, worst
+from stillbore.display import METRIC, Display
 from stillbore.job.schema import JobFile
 from stillbore.units import show_difference
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
@@ -24,7 +25,8 @@ LEVELS = (DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE)
 
 @dataclass(frozen=True)
 class Number:
-    """A number of the plan: its dotted name, what it is, the node that carries it, and the unit it is shown in."""
+    """A number of the plan: its dotted name, what it is, the node that carries it, and the unit it is shown in, which
+    is of the plan's system."""
 
     name: str
     title: str
@@ -111,10 +113,11 @@ class Tube:
 class Workings:
     """A plan under construction: the files, the sections so far, and every number by name."""
 
-    def __init__(self, survey: JobFile, kit: JobFile, rules: JobFile) -> None:
+    def __init__(self, survey: JobFile, kit: JobFile, rules: JobFile, display: Display = METRIC) -> None:
         self.survey = survey
         self.kit = kit
         self.rules = rules
+        self.display = display
         self.sections: list[Section] = []
         self.numbers: dict[str, Number] = {}
         self.tubes: tuple[Tube, ...] = ()
@@ -129,8 +132,9 @@ class Workings:
         return self.sections[-1]
 
     def keep(self, title: str, node: Node, shown: str, name: str = "") -> Node:
-        """Show a node under its own name, or a name of the plan. A name is given once."""
-        number = Number(name or node.name, title, node, shown)
+        """Show a node under its own name, or a name of the plan; ``shown`` is the unit where the plan is in metric
+        units. A name is given once."""
+        number = Number(name or node.name, title, node, self.display.unit_of(shown, node))
         assert number.name not in self.numbers, f"the number {number.name} is given twice"
         self.numbers[number.name] = number
         self.here.numbers.append(number)
@@ -168,6 +172,14 @@ class Workings:
     def limit(self, dotted: str) -> Fact:
         return self.rules.fact(dotted)
 
+    def show(self, value: float, si_unit: str, metric: str | None = None) -> str:
+        """An SI value in a sentence, in the plan's system of units."""
+        return self.display.show(value, si_unit, metric)
+
+    def said(self, fact: Fact) -> str:
+        """A fact in a sentence, in the plan's system of units."""
+        return self.display.said(fact)
+
     def tell(self, level: str, what: str, do: str, *holds: int) -> None:
         self.here.findings.append(Finding(level, what, do, tuple(holds)))
 
@@ -184,7 +196,7 @@ class Workings:
     def _check(self, title: str, measured: Node, limit: Node, wanted: str, shown: str, means: str,
                holds: Iterable[int], do: str) -> str:
         verdict = verdict_of(measured, limit, wanted)
-        check = Check(title, verdict, measured, limit, wanted, shown, means)
+        check = Check(title, verdict, measured, limit, wanted, self.display.unit_of(shown, measured, limit), means)
         self.here.checks.append(check)
         if verdict == NOT_MET:
             if means == NOTE and holds:

@@ -11,7 +11,7 @@ from stillbore.tables import Table
 from stillbore.tables.steel_asme_b36_10 import TABLE as ASME_B36_10
 from stillbore.tables.steel_bs1387 import TABLE as BS1387
 from stillbore.tables.steel_en10255 import TABLE as EN10255
-from stillbore.units import parse, show
+from stillbore.units import parse
 
 # Which grades are taken from which table. The light series stands in the older table only.
 GRADES: tuple[tuple[Table, tuple[str, ...]], ...] = (
@@ -73,9 +73,9 @@ def bands() -> dict[str, tuple[float, float]]:
     return found
 
 
-def _band_text(size: str) -> str:
-    low, high = bands()[size]
-    return f"{SIZE_NAMES[size]} ({low * 1e3:.1f} to {high * 1e3:.1f} mm)"
+def _band_text(work: Workings, size: str) -> str:
+    low, high = (work.show(end, "m", "mm") for end in bands()[size])
+    return f"{SIZE_NAMES[size]} ({low.partition(' ')[0]} to {high})"
 
 
 def _size_by_measurement(work: Workings, outside: Fact) -> str:
@@ -85,15 +85,15 @@ def _size_by_measurement(work: Workings, outside: Fact) -> str:
     inside = [size for size in touching if bands()[size][0] <= outside.low and outside.high <= bands()[size][1]]
     if len(inside) == 1:
         return inside[0]
-    measured = f"{show(outside.low, 'm', 'mm')} to {show(outside.high, 'm', 'mm')}"
+    measured = f"{work.show(outside.low, 'm', 'mm')} to {work.show(outside.high, 'm', 'mm')}"
     if touching:
         work.tell(ENGINEER, f"The outside diameter, {measured} with its uncertainty, lies partly outside the band of "
-                  f"{' and '.join(_band_text(size) for size in touching)}.",
+                  f"{' and '.join(_band_text(work, size) for size in touching)}.",
                   "Clean to bright metal and measure again; rust adds up to a millimetre. The size is not decided.", 5)
         return ""
     above = [size for size, (low, _) in bands().items() if low > outside.high]
     below = [size for size, (_, high) in bands().items() if high < outside.low]
-    neighbours = " and ".join(_band_text(size) for size in (*below[-1:], *above[:1]))
+    neighbours = " and ".join(_band_text(work, size) for size in (*below[-1:], *above[:1]))
     work.tell(ENGINEER, f"The outside diameter, {measured} with its uncertainty, lies between the bands: "
               f"nearest {neighbours}. No size is guessed.",
               "Clean and measure again; if it stays so, find out what it is: copper, PE, conduit, an old tube.",
@@ -141,8 +141,8 @@ def _tubes(work: Workings, size: str) -> tuple[Tube, ...]:
             work.tell(NOTE, f"The record says {recorded}; the wall measured agrees with "
                       f"{', '.join(agreeing) or 'none'}.",
                       "Have the record corrected; the plan uses what was measured.")
-        work.tell(NOTE, f"The wall measured, {show(wall.low, 'm', 'mm')} to {show(wall.high, 'm', 'mm')} with the "
-                  f"probe's uncertainty, agrees with {', '.join(agreeing) or 'no tube of this size'}.",
+        work.tell(NOTE, f"The wall measured, {work.show(wall.low, 'm', 'mm')} to {work.show(wall.high, 'm', 'mm')} "
+                  f"with the probe's uncertainty, agrees with {', '.join(agreeing) or 'no tube of this size'}.",
                   "The coupon, weighed and measured, tells it better.")
         return (Tube("measured", "as measured", known_outside or _any_diameter(of_size, outside), wall),)
     work.tell(HOLD_OPEN, "The wall has not been measured. The plan carries every tube it may be: "

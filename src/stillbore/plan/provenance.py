@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from stillbore.derive import Fact
 from stillbore.plan.parts import HOLD_OPEN, Workings
-from stillbore.units import show
 
 # Facts that a hold rests on, with the holds. Common practice.
 MEASURED = {
@@ -27,7 +26,7 @@ def provenance(work: Workings) -> None:
             continue
         if fact.how != "measured":
             work.tell(HOLD_OPEN, f"{name} is known by {'record' if fact.how == 'record' else 'assumption'} only "
-                      f"({fact.text}).", "Measure it on site.", *holds)
+                      f"({work.said(fact)}).", "Measure it on site.", *holds)
             continue
         if fact.by not in people:
             work.tell(HOLD_OPEN, f"{name} was measured by {fact.by}, who is nobody of this job.",
@@ -63,5 +62,6 @@ def _readings(work: Workings) -> None:
                       f"There are {fact.readings} readings of the {what}; {wanted.text} are wanted.",
                       "Measure all round and along.", 5)
         if fact.spread < (least.low or 0.0):
-            work.tell(HOLD_OPEN, f"The {what} has no uncertainty, or one below {show(least.low or 0.0, 'm', 'mm')}.",
+            work.tell(HOLD_OPEN, f"The {what} has no uncertainty, or one below "
+                      f"{work.show(least.low or 0.0, 'm', 'mm')}.",
                       'Write the instrument\'s: uncertainty = "0.2 mm".', 5)

@@ -55,7 +55,7 @@ def strength(work: Workings, saw_row: Row | None) -> None:
             ("span_pinned", "resting at both ends", physics.pinned_moment, span),
             ("cantilever", "after the cut, unpropped end", physics.cantilever_moment, overhang)):
         moment = derive(f"strength.{key}_moment", function, load=load, weight_per_length=weight, length=length)
-        stress = work.work(f"strength.{key}_stress", f"stress without props, {title} over {length.text}", "MPa",
+        stress = work.work(f"strength.{key}_stress", f"stress without props, {title} over {work.said(length)}", "MPa",
                            physics.bending_stress, bending_moment=moment, section_modulus=section)
         work.at_most(f"without props, {title}", stress, limit, "MPa", NOTE, do="Prop it, at the spacing below.")
     spacing = work.work("strength.prop_spacing", "props at most this far apart, over the saddle", "m",

@@ -10,7 +10,6 @@ from stillbore.physics import coupon, saw, window
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, NOTE, Grid, Workings
 from stillbore.plan.pipe import SIZE_NAMES, tubes_of_size
 from stillbore.tables import steel_properties
-from stillbore.units import show, show_difference
 from stillbore.verdicts import MET
 
 PILOT_CONTACT = "pilot contact"
@@ -81,8 +80,8 @@ def _worst_window(work: Workings, starts: dict[str, Node], ends: dict[str, Node]
     if (width.low or 0.0) <= 0.0:
         level = ENGINEER if len(work.tubes) == 1 else HOLD_OPEN
         work.tell(level, "No travel is right for every tube it may be: the hole may not be full before "
-                  f"{show(start.low or 0.0, 'm', 'mm')}, and the far wall is to be kept clear from "
-                  f"{show(end.low or 0.0, 'm', 'mm')}.",
+                  f"{work.show(start.low or 0.0, 'm', 'mm')}, and the far wall is to be kept clear from "
+                  f"{work.show(end.low or 0.0, 'm', 'mm')}.",
                   "Measure the wall to narrow it, centre the saddle better, or take a smaller saw.", 6)
         return
     datum = str(work.kit.value("travel.counted_from"))
@@ -112,13 +111,13 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
     beyond = work.each("travel.*.stated_beyond_full", "stated travel beyond full hole", "mm", lambda name, tube: derive(
         name, window.beyond, reached=depth, wanted=work.numbers[f"travel.{tube.key}.full"].node))
     for tube in work.tubes:
-        _judge_stated(work, beyond[tube.key], f"{stated.text} from {datum}", tube.title)
+        _judge_stated(work, beyond[tube.key], f"{work.said(stated)} from {datum}", tube.title)
         for key, level, words in (("saw_far_wall", ENGINEER, "may run the saw into the far wall"),
                                   ("pilot_far_wall", ENGINEER, "may run the pilot into the far wall")):
             far = work.numbers[f"travel.{tube.key}.{key}"].node
             if depth.high is not None and far.low is not None and depth.high >= far.low:
-                work.tell(level, f"In the tube {tube.title} the travel stated by the kit's maker, {stated.text} from "
-                          f"{datum}, {words}.", "Use the window of this plan; ask the kit's maker.", 6)
+                work.tell(level, f"In the tube {tube.title} the travel stated by the kit's maker, {work.said(stated)} "
+                          f"from {datum}, {words}.", "Use the window of this plan; ask the kit's maker.", 6)
     rows = []
     zero = constant("travel.centred", "m", 0.0, "drilled on the axis")
     for tube in tubes_of_size(work.size):
@@ -130,10 +129,10 @@ def _stated(work: Workings, row: Row, size: Traced, lead: Node) -> None:
             rows.append((tube.title, "none", "-", "-"))
             continue
         made = "full hole" if over.value >= 0 else "NOT full"
-        lead_text = show(lead_most.value, "m", "mm") if datum == PILOT_CONTACT else "does not matter"
-        rows.append((tube.title, show(full.value, "m", "mm"), f"{over.value * 1e3:+.1f} mm, {made}", lead_text))
+        lead_text = work.show(lead_most.value, "m", "mm") if datum == PILOT_CONTACT else "does not matter"
+        rows.append((tube.title, work.show(full.value, "m", "mm"), f"{_signed(work, over.value)}, {made}", lead_text))
     work.here.grids.append(Grid(
-        f"What {stated.text} from {datum} makes of each {SIZE_NAMES[work.size]} tube (nominal size, on the axis)",
+        f"What {work.said(stated)} from {datum} makes of each {SIZE_NAMES[work.size]} tube (nominal size, on the axis)",
         ("tube", "full hole at, from saw contact", "stated travel beyond it", "full hole if the pilot lead is at most"),
         tuple(rows)))
 
@@ -150,10 +149,15 @@ def _judge_stated(work: Workings, beyond: Node, stated: str, tube: str) -> None:
     if beyond.low >= 0.0:
         return
     surely = beyond.high < 0.0
-    short = show_difference(-beyond.low, "m", "mm")
+    short = work.display.show_difference(-beyond.low, "m", "mm")
     work.tell(ENGINEER if surely else NOTE,
               f"In the tube {tube} {travel} {'is' if surely else 'may be'} short of a full hole, by up to {short}: the "
               "coupon may be loose and the hole not full.", advice, 6)
+
+
+def _signed(work: Workings, value: float) -> str:
+    """A length beyond (+) or short of (-) another."""
+    return f"{'-' if value < 0.0 else '+'}{work.display.show_difference(abs(value), 'm', 'mm')}"
 
 
 def _nominal(fact: Fact) -> Fact:

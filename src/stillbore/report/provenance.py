@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from stillbore import __version__
 from stillbore.derive import Fact, Node, Traced, shares, span_text
+from stillbore.display import Display
 from stillbore.job.schema import JobFile
 from stillbore.plan import Plan
 from stillbore.report.document import Block, Cell, Heading, Paragraph, Part, Table, cells
 from stillbore.sources import SOURCES
 from stillbore.tables import names, table
-from stillbore.units import UNITS, default_unit
+from stillbore.units import unit_written
 
 # Numbers whose range a crew feels at the pit; for each the fact is named that would narrow it most.
 WIDE = ("travel.from", "travel.to", "stopper.squeeze", "integrity.fall_at_limit", "let_by.rise_at_limit",
@@ -45,9 +46,9 @@ def provenance_part(plan: Plan) -> Part:
         Paragraph("The four files are embedded in the PDF as they were read, with the plan as JSON. The plan's number "
                   "is the hash of the program's version and of these four."),
         files, behind, *_narrowing(plan), Heading("Facts of the survey"),
-        _facts("What is known of this service, and how", plan.survey),
-        Heading("Figures of the kit used here"), _figures("Kit", plan.kit, used.values()),
-        Heading("Limits of the rule set used here"), _figures("Rule set", plan.rules, used.values()),
+        _facts(plan.display, "What is known of this service, and how", plan.survey),
+        Heading("Figures of the kit used here"), _figures(plan.display, "Kit", plan.kit, used.values()),
+        Heading("Limits of the rule set used here"), _figures(plan.display, "Rule set", plan.rules, used.values()),
         Heading("Sources"), *_sources(plan),
     ]
     return Part("provenance", "Where it all came from", "", facts, tuple(blocks))
@@ -81,28 +82,37 @@ def _facts_of(file: JobFile) -> Iterator[tuple[str, Fact]]:
                     yield f"{field.about}{about and f',{about}'}", row.facts[field.key]
 
 
-def _taken_as(fact: Fact) -> str:
-    """Value and range that were taken from what was written, in the unit it was written in."""
+def _taken_as(display: Display, fact: Fact) -> str:
+    """Value and range that were taken from what was written, in the unit it was written in; in the plan's system, where
+    that is another."""
     if fact.composition or not fact.known:
         return ""
-    written = fact.text.rpartition(" ")[2]
-    return f"taken as {span_text(fact, written if written in UNITS[fact.unit] else default_unit(fact.unit))}"
+    written = unit_written(fact.text, fact.unit)
+    own = written is not None and display.is_own(written)
+    return f"taken as {span_text(fact, written if own else display.unit_of(None, fact))}"
 
 
-def _facts(caption: str, file: JobFile) -> Table:
+def _otherwise(display: Display, fact: Fact) -> str:
+    """A figure in the plan's system of units, where it was written in another ("" where it was not)."""
+    said = display.said(fact)
+    return said if said != fact.text else ""
+
+
+def _facts(display: Display, caption: str, file: JobFile) -> Table:
     """Every fact of the survey: what was written, what was taken from it, how, by whom, when and with what."""
     rows = []
     for about, fact in _facts_of(file):
         known = ", ".join(filter(None, (fact.how, fact.by, fact.when, fact.instrument, fact.source)))
-        rows.append(cells(Cell(about, fact.name), Cell(fact.text, _taken_as(fact), strong=True),
+        rows.append(cells(Cell(about, fact.name), Cell(fact.text, _taken_as(display, fact), strong=True),
                           Cell(known, fact.origin)))
     return Table(caption, ("fact", "as written", "how, by, when, instrument"), tuple(rows), (7, 8, 7))
 
 
-def _figures(caption: str, file: JobFile, used: Iterable[Fact]) -> Table:
+def _figures(display: Display, caption: str, file: JobFile, used: Iterable[Fact]) -> Table:
     """The facts of the kit or the rule set on which the plan's numbers and checks rest."""
     wanted = {fact.origin for fact in used}
-    rows = tuple(cells(Cell(about, fact.name), Cell(fact.text, strong=True), fact.source or fact.how)
+    rows = tuple(cells(Cell(about, fact.name), Cell(fact.text, _otherwise(display, fact), strong=True),
+                       fact.source or fact.how)
                  for about, fact in _facts_of(file) if fact.origin in wanted)
     return Table(caption, ("figure", "value", "source"), rows, (11, 4, 6))
 

@@ -93,9 +93,11 @@ def _travel(plan: Plan) -> Block:
     ))
 
 
-def _id(row: Row | None, size: str) -> str:
+def _id(plan: Plan, row: Row | None, size: str) -> str:
     """The serial number of the saw or stopper that the plan chose, with its size."""
-    return clipped(f"{row.text('id')} ({row.fact(size).text})", LONGEST_NAME) if row else "none for this size"
+    if row is None:
+        return "none for this size"
+    return clipped(f"{row.text('id')} ({plan.display.said(row.fact(size))})", LONGEST_NAME)
 
 
 def _limit(plan: Plan, label: str, name: str, end: str) -> tuple[Cell, ...]:
@@ -112,15 +114,15 @@ def _row(plan: Plan, label: str, *names: str, join: str = " to ", note: str = ""
 
 def _work(plan: Plan) -> tuple[Block, ...]:
     """Every number to work from."""
-    pressure = plan.rules.fact("pressure.maximum_operating_pressure").text
+    pressure = plan.display.said(plan.rules.fact("pressure.maximum_operating_pressure"))
     drilling = () if "travel.feed_target" not in plan.numbers else (
         _row(plan, "Saddle off centre, at most", "travel.off_centre_allowed"),
         _row(plan, "Pilot through, from pilot contact", "travel.pilot_through"))
     pipe = Table("Pipe, kit, cut", ("what", "number"), (
         _row(plan, "Outside diameter", "pipe.outside_diameter"),
         _row(plan, "Wall", "pipe.wall") if "pipe.wall" in plan.numbers else cells("Wall", Cell("unknown", strong=True)),
-        cells("Saw, diameter", Cell(_id(plan.saw, "diameter"), strong=True)),
-        cells("Stopper, free diameter", Cell(_id(plan.stopper, "free_diameter"), strong=True)),
+        cells("Saw, diameter", Cell(_id(plan, plan.saw, "diameter"), strong=True)),
+        cells("Stopper, free diameter", Cell(_id(plan, plan.stopper, "free_diameter"), strong=True)),
         *drilling,
         _row(plan, "Coupon, size and mass", "travel.coupon_diameter", "travel.coupon_mass", join=", "),
         _row(plan, "Stopper: hand force, at most", "stopper.setting_force"),
@@ -161,7 +163,7 @@ def _stop(plan: Plan) -> Block:
 def _to_fill_in(plan: Plan) -> tuple[Block, ...]:
     contacts = FillIn("Call (fill in before the start)", tuple((contact, "") for contact in words.CONTACTS))
     signatures = FillIn("Signed by", (("Team leader", "time"), ("Second person", "time"),
-                                      ("Second district reading", "mbar, time")))
+                                      ("Second district reading", f"{plan.display.unit('Pa gauge', 'mbar')}, time")))
     if plan.result == DOES_NOT_APPLY or "travel.feed_target" not in plan.numbers:
         return (Columns((contacts,), (signatures,)),)
     return (Columns((_again(plan),), (contacts,)), signatures)
@@ -170,11 +172,12 @@ def _to_fill_in(plan: Plan) -> tuple[Block, ...]:
 def _again(plan: Plan) -> Block:
     """What the second person works out again, without looking at the feed printed above: the datum and the travel."""
     lead = " + pilot lead" if plan.kit.value("travel.counted_from") == PILOT_CONTACT else ""
-    pitch = plan.kit.fact("travel.screw_pitch").text
+    pitch = plan.display.said(plan.kit.fact("travel.screw_pitch"))
+    length = plan.display.unit("m", "mm")
     return FillIn("Second person works it out again", (
         ("Travel is counted from", ""),
-        ("Pilot lead, measured on this saw", "mm"),
-        (f"From saw contact {number(plan, 'travel.from')}{lead} = from", "mm"),
-        (f"From saw contact {number(plan, 'travel.to')}{lead} = to", "mm"),
+        ("Pilot lead, measured on this saw", length),
+        (f"From saw contact {number(plan, 'travel.from')}{lead} = from", length),
+        (f"From saw contact {number(plan, 'travel.to')}{lead} = to", length),
         (f"Middle of the two, {pitch} a turn, + play", "turns"),
     ))

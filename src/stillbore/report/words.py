@@ -43,7 +43,7 @@ GAUGE_CAUTION = ("A verdict is no permission. Not proven is a result. " + RANKS_
 
 def cautions(plan: Plan) -> tuple[str, ...]:
     """The ten cautions, always shown whole in the pack."""
-    maximum = plan.rules.fact("pressure.maximum_operating_pressure").text
+    maximum = plan.display.said(plan.rules.fact("pressure.maximum_operating_pressure"))
     rules = plan.rules.row("rules")
     return (
         "Measurements on site override records. Unknown is treated as worst.",
@@ -65,7 +65,7 @@ def cautions(plan: Plan) -> tuple[str, ...]:
 
 def short_cautions(plan: Plan) -> str:
     """The cautions in short, for the sheet."""
-    maximum = plan.rules.fact("pressure.maximum_operating_pressure").text
+    maximum = plan.display.said(plan.rules.fact("pressure.maximum_operating_pressure"))
     rules = plan.rules.row("rules")
     return (f"Measured beats recorded; unknown is worst. Low pressure only, {maximum} or less. No flame, no spark, no "
             "phone in the zone. Two people, monitor on and tried. One stopper, temporary: never leave it. A pass "

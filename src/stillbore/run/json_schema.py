@@ -13,8 +13,10 @@ from dataclasses import fields
 from pathlib import Path
 from typing import get_args, get_origin, get_type_hints
 
+from stillbore.display import DISPLAYS
 from stillbore.job import json_schema as job_files
 from stillbore.plan.export import FORMAT as PLAN_FORMAT
+from stillbore.plan.side_by_side import FORMAT as SIDE_BY_SIDE
 from stillbore.record import events as log
 from stillbore.record.chain import FOOTER_FORMAT
 from stillbore.record.compare import Comparison, Difference
@@ -148,32 +150,55 @@ def comparison_schema() -> Json:
     return _document(COMPARISON, "In what two logs differ.", _closed(properties), shapes)
 
 
+_TEXT: Json = {"type": "string"}
+
+
+def _plan_shapes() -> dict[str, Json]:
+    """What a plan and a comparison of plans are made of, by the key it stands under."""
+    texts = _list(_TEXT)
+    number: Json = {"type": ["number", "null"]}
+    entry = _closed({"title": _TEXT, "value": number, "low": number, "high": number, "unit": _TEXT, "shown": _TEXT,
+                     "text": _TEXT, "formula": _TEXT, "source": _TEXT, "how": _TEXT, "refusal": _TEXT, "inputs": texts})
+    check = _closed({"section": _TEXT, "title": _TEXT, "verdict": _TEXT, "measured": {"$ref": "#/$defs/node"},
+                     "wanted": _TEXT, "limit": {"$ref": "#/$defs/node"}, "margin": _TEXT, "text": _TEXT,
+                     "if_not_met": _TEXT})
+    finding = _closed({"section": _TEXT, "level": _TEXT, "what": _TEXT, "do": _TEXT,
+                       "holds": _list({"type": "integer"})})
+    kinds = [schema.name for schema in job_files.SCHEMAS]
+    return {"inputs": _closed(dict.fromkeys(kinds, _closed({"name": _TEXT, "sha256": _SHA256}))), "result": _TEXT,
+            "numbers": {"type": "object", "additionalProperties": entry}, "checks": _list(check),
+            "findings": _list(finding), "open_holds": {"type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
+                                                       "additionalProperties": texts}}
+
+
+def _node() -> dict[str, Json]:
+    number: Json = {"type": ["number", "null"]}
+    return {"node": _closed({"name": _TEXT, "value": number, "low": number, "high": number, "unit": _TEXT})}
+
+
 def plan_schema() -> Json:
     """The plan, as plan.export writes it."""
-    text: Json = {"type": "string"}
-    texts = _list(text)
-    number: Json = {"type": ["number", "null"]}
-    node = _closed({"name": text, "value": number, "low": number, "high": number, "unit": text})
-    entry = _closed({"title": text, "value": number, "low": number, "high": number, "unit": text, "shown": text,
-                     "text": text, "formula": text, "source": text, "how": text, "refusal": text, "inputs": texts})
-    check = _closed({"section": text, "title": text, "verdict": text, "measured": {"$ref": "#/$defs/node"},
-                     "wanted": text, "limit": {"$ref": "#/$defs/node"}, "margin": text, "text": text,
-                     "if_not_met": text})
-    finding = _closed({"section": text, "level": text, "what": text, "do": text, "holds": _list({"type": "integer"})})
-    step = _closed({"id": text, "card": text, "action": text, "must_be_true": text, "stop_if": text,
-                    "hold": {"type": ["integer", "null"]}, "two_people": {"type": "boolean"}, "shows": texts,
-                    "barriers": {"type": "integer", "minimum": -1}, "weakest_way": texts})
-    file = _closed({"name": text, "sha256": _SHA256})
-    kinds = [schema.name for schema in job_files.SCHEMAS]
-    body = _closed({"format": {"const": PLAN_FORMAT}, "program": text, "plan": _SHA256,
-                    "inputs": _closed(dict.fromkeys(kinds, file)), "result": text, "size": text,
-                    "tubes": _list(_closed({"key": text, "title": text})),
-                    "numbers": {"type": "object", "additionalProperties": entry}, "checks": _list(check),
-                    "findings": _list(finding),
-                    "open_holds": {"type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
-                                   "additionalProperties": texts}, "steps": _list(step)})
+    shapes = _plan_shapes()
+    step = _closed({"id": _TEXT, "card": _TEXT, "action": _TEXT, "must_be_true": _TEXT, "stop_if": _TEXT,
+                    "hold": {"type": ["integer", "null"]}, "two_people": {"type": "boolean"}, "shows": _list(_TEXT),
+                    "barriers": {"type": "integer", "minimum": -1}, "weakest_way": _list(_TEXT)})
+    body = _closed({"format": {"const": PLAN_FORMAT}, "program": _TEXT, "plan": _SHA256, "inputs": shapes["inputs"],
+                    "units": {"enum": list(DISPLAYS)}, "result": _TEXT, "size": _TEXT,
+                    "tubes": _list(_closed({"key": _TEXT, "title": _TEXT})),
+                    **{key: shapes[key] for key in ("numbers", "checks", "findings", "open_holds")},
+                    "steps": _list(step)})
     return _document(PLAN_FORMAT, "A plan. Numbers are SI; text is as shown. A number that is not known is null: "
-                     "reckon with the worst.", body, {"node": node})
+                     "reckon with the worst.", body, _node())
+
+
+def side_by_side_schema() -> Json:
+    """Plans side by side, as plan.side_by_side writes them."""
+    case = _closed({**dict.fromkeys(("name", "place", "asset", "route"), _TEXT), **_plan_shapes(),
+                    "new_pipes": {"type": "object", "additionalProperties": _TEXT}})
+    body = _closed({"format": {"const": SIDE_BY_SIDE}, "units": {"enum": list(DISPLAYS)},
+                    "cases": _list(case) | {"minItems": 1}})
+    return _document(SIDE_BY_SIDE, "Plans side by side. Each case says what its own plan says, cut down to what is "
+                     "compared; its route may be supposed, and not be the survey's.", body, _node())
 
 
 def keys_schema() -> Json:
@@ -185,7 +210,8 @@ def keys_schema() -> Json:
 
 
 SCHEMAS = {"event": event_schema, "line": line_schema, "verification": verification_schema,
-           "comparison": comparison_schema, "plan": plan_schema, "keys": keys_schema}
+           "comparison": comparison_schema, "plan": plan_schema, "side_by_side": side_by_side_schema,
+           "keys": keys_schema}
 
 
 def text_of(name: str) -> str:

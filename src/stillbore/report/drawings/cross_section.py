@@ -15,6 +15,7 @@ from stillbore.job.schema import Row
 from stillbore.plan import Plan
 from stillbore.plan.parts import Tube
 from stillbore.plan.travel import PILOT_CONTACT
+from stillbore.report.drawings.ruler import Ruler, ruler_of
 from stillbore.report.drawings.shapes import (
     Circle,
     Dimension,
@@ -65,12 +66,6 @@ class Stage:
     captions: tuple[str, ...]
 
 
-def millimetres(value: float) -> str:
-    """A length to a tenth of a millimetre, which is what can be read on a feed screw."""
-    text = f"{1e3 * value:.1f}"
-    return "0.0" if text == "-0.0" else text
-
-
 def thickest(plan: Plan) -> Tube:
     return max(plan.tubes, key=lambda tube: tube.wall.high or 0.0)
 
@@ -99,12 +94,14 @@ def _corner(plan: Plan, tube: Tube, row: Row) -> Corner | None:
 def _captions(plan: Plan, corner: Corner, depth: float) -> tuple[str, ...]:
     """The depth in the kit's own datum and from saw contact. The same where the kit counts from saw contact."""
     datum = str(plan.kit.value("travel.counted_from"))
-    feed = depth + (corner.lead if datum == PILOT_CONTACT else 0.0)
-    return f"kit: {millimetres(feed)} mm from {datum}", f"teeth: {millimetres(depth)} mm from saw contact"
+    feed, ruler = depth + (corner.lead if datum == PILOT_CONTACT else 0.0), ruler_of(plan.display)
+    return (f"kit: {ruler.feed(feed)} {ruler.sign} from {datum}",
+            f"teeth: {ruler.feed(depth)} {ruler.sign} from saw contact")
 
 
 def _stages(plan: Plan, tube: Tube, corner: Corner) -> tuple[Stage, ...]:
     """The stages that the plan has numbers for, in order of depth."""
+    ruler = ruler_of(plan.display)
     pilot_datum = plan.kit.value("travel.counted_from") == PILOT_CONTACT
     first = -corner.lead if pilot_datum else 0.0
     found = [Stage("start", "Start: the pilot touches" if pilot_datum else "Start: the teeth touch", first,
@@ -116,7 +113,7 @@ def _stages(plan: Plan, tube: Tube, corner: Corner) -> tuple[Stage, ...]:
         lows = [end(plan, f"travel.{each.key}.loose", "low") for each in plan.tubes]
         known = [low for low in lows if low is not None]
         lead = corner.lead if pilot_datum else 0.0
-        earliest = (f"with a thinner wall from {millimetres(min(known) + lead)} mm (kit)",) if known else ()
+        earliest = (f"with a thinner wall from {ruler.feed(min(known) + lead)} {ruler.sign} (kit)",) if known else ()
         found.append(Stage("loose", "Coupon may come loose", loose, (*_captions(plan, corner, loose), *earliest)))
     if full is None:
         found.append(Stage("never", "Never full in this tube", corner.outer, (
@@ -130,8 +127,8 @@ def _stages(plan: Plan, tube: Tube, corner: Corner) -> tuple[Stage, ...]:
         captions = _captions(plan, corner, depth)[1]
         datum = plan.kit.value("travel.counted_from")
         found.append(Stage("target", "Aim here", depth, (
-            f"kit: {millimetres(target)} mm from {datum}", captions,
-            f"window {millimetres(start)} to {millimetres(finish)} from saw contact")))
+            f"kit: {ruler.feed(target)} {ruler.sign} from {datum}", captions,
+            f"window {ruler.feed(start)} to {ruler.feed(finish)} from saw contact")))
     if saw_far is not None and pilot_far is not None:
         far = min(saw_far, pilot_far)
         touches = "the saw touches it" if saw_far <= pilot_far else "the pilot touches it"
@@ -172,7 +169,7 @@ def _tool(corner: Corner, depth: float, top: float) -> tuple[Shape, ...]:
     )
 
 
-def _picture(corner: Corner, stage: Stage, scale: float) -> tuple[Shape, ...]:
+def _picture(corner: Corner, stage: Stage, ruler: Ruler, scale: float) -> tuple[Shape, ...]:
     """Tube, coupon, tool and the depth of the teeth, with the crown at the origin."""
     middle = (0.0, corner.outer)
     around = tuple(arc(middle, radius, 0.0, 2.0 * math.pi, 180)[:-1] for radius in (corner.outer, corner.bore))
@@ -192,10 +189,10 @@ def _picture(corner: Corner, stage: Stage, scale: float) -> tuple[Shape, ...]:
         Line((corner.off + corner.saw, stage.depth), (beside + 0.001 / scale, stage.depth), "extension"),
     ]
     if stage.depth != 0.0:
-        shapes.append(Dimension((beside, 0.0), (beside, stage.depth), millimetres(stage.depth),
+        shapes.append(Dimension((beside, 0.0), (beside, stage.depth), ruler.feed(stage.depth),
                                 f"{stage.key} depth"))
     else:
-        shapes.append(Label((beside + 0.0012 / scale, 0.0012 / scale), "0.0"))
+        shapes.append(Label((beside + 0.0012 / scale, 0.0012 / scale), ruler.feed(0.0)))
     return tuple(shapes)
 
 
@@ -229,14 +226,15 @@ def _detail(corner: Corner, loose: float, full: float | None) -> tuple[Shape, ..
     return tuple(shapes)
 
 
-def _cell(corner: Corner, stage: Stage, index: int, scale: float, left: float, top: float) -> tuple[View, ...]:
+def _cell(corner: Corner, stage: Stage, ruler: Ruler, index: int, scale: float, left: float,
+          top: float) -> tuple[View, ...]:
     """One stage with its captions, its upper left corner on the paper given."""
     crown = top + scale * (corner.lead + ABOVE) + 0.0025
     text = crown + scale * 2.0 * corner.outer + 0.0065
     lines = (Label((left, text), f"{index}  {stage.title}", bold=True, name=f"{stage.key} title"),
              *(Label((left, text + LINE * (row + 1)), caption, size="small", name=f"{stage.key} caption {row + 1}")
                for row, caption in enumerate(stage.captions)))
-    return (View(scale, (left + 0.001 + scale * corner.outer, crown), _picture(corner, stage, scale)),
+    return (View(scale, (left + 0.001 + scale * corner.outer, crown), _picture(corner, stage, ruler, scale)),
             View(1.0, (0.0, 0.0), lines))
 
 
@@ -279,7 +277,7 @@ def cross_section(plan: Plan) -> Sheet | None:
     row = plan.saw
     if not plan.tubes or row is None:
         return None
-    tube = thickest(plan)
+    tube, ruler = thickest(plan), ruler_of(plan.display)
     corner = _corner(plan, tube, row)
     if corner is None:
         return None
@@ -289,7 +287,7 @@ def cross_section(plan: Plan) -> Sheet | None:
     places = [(pitch * (index % columns) + 0.001, TOP + tall * (index // columns)) for index in range(len(stages) + 1)]
     views: list[View] = []
     for index, (stage, (left, top)) in enumerate(zip(stages, places, strict=False)):
-        views += _cell(corner, stage, index + 1, scale, left, top)
+        views += _cell(corner, stage, ruler, index + 1, scale, left, top)
     loose = next((stage.depth for stage in stages if stage.key == "loose"), None)
     full = next((stage.depth for stage in stages if stage.key == "full"), None)
     cells = len(stages)
@@ -298,17 +296,21 @@ def cross_section(plan: Plan) -> Sheet | None:
         views += _detail_cell(corner, loose, full, left, top + scale * (corner.lead + ABOVE))
         cells += 1
     height = TOP + tall * math.ceil(cells / columns) + FOOT
-    wall = f"{millimetres(tube.wall.high or 0.0)} mm"
-    tool = (f"{row.text('id')}: saw {millimetres(2 * corner.saw)} mm as it runs, kerf "
-            f"{millimetres(row.fact('kerf').high or 0.0)} mm, pilot {millimetres(corner.lead)} mm ahead")
+    wall = f"{ruler.feed(tube.wall.high or 0.0)} {ruler.sign}"
+    tool = (f"{row.text('id')}: saw {ruler.feed(2 * corner.saw)} {ruler.sign} as it runs, kerf "
+            f"{ruler.feed(row.fact('kerf').high or 0.0)} {ruler.sign}, pilot {ruler.feed(corner.lead)} {ruler.sign} "
+            "ahead")
     words = "1:1" if scale == 1.0 else "1:2"
     enlarged = f"{_detail_scale(corner):.0f}:1"
     title = f"Cross-section on the drill axis, {'real size (1:1)' if scale == 1.0 else 'half size (1:2)'}"
     head = (Label((0.001, 0.005), title, size="heading", bold=True),
             Label((0.001, 0.0105), fitted(f"Drawn for the thickest the pipe may be: {tube.title}, wall {wall}; saw "
-                                          f"{millimetres(corner.off)} mm off centre.", WIDTH, "small"), size="small"),
+                                          f"{ruler.feed(corner.off)} {ruler.sign} off centre.", WIDTH, "small"),
+                  size="small"),
             Label((0.001, 0.0148), fitted(tool, WIDTH, "small"), size="small"))
-    bar = scale_bar((0.0, 0.0), 0.05, 5, 0.0025 / scale, f"50 mm at {words} (the enlarged part is {enlarged})")
+    length, pieces = ruler.bar
+    bar = scale_bar((0.0, 0.0), length * ruler.unit, pieces, 0.0025 / scale,
+                    f"{length:.0f} {ruler.sign} at {words} (the enlarged part is {enlarged})")
     views += [View(1.0, (0.0, 0.0), head), View(scale, (0.001, height - 0.006), bar)]
     told = "; ".join(f"{stage.title.lower()}: {', '.join(stage.captions)}" for stage in stages)
     return Sheet("cross_section", "Cross-section on the drill axis", f"{words}, with one part enlarged {enlarged}",

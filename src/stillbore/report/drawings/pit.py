@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from dataclasses import dataclass
 
 from stillbore.plan import Plan
 from stillbore.report.drawings.cross_section import end
+from stillbore.report.drawings.ruler import Ruler, ruler_of
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ class Pit:
     thread: float | None
     pit_end: float | None
     valve: str
+    ruler: Ruler
 
 
 def _low(plan: Plan, name: str) -> float | None:
@@ -71,23 +72,9 @@ def pit_of(plan: Plan) -> Pit | None:
         cut_from=end(plan, "window.from", "high"), cut_to=end(plan, "window.to", "low"),
         spacing=end(plan, "strength.prop_spacing", "low"), overhang=end(plan, "strength.overhang", "low"),
         prop=_props(plan, prop_half), prop_half=prop_half, clamp=clamp or 0.0,
-        lead=plan.kit.fact("bond.lead_length").text, thread=_low(plan, "site.nearest_thread"),
-        pit_end=_low(plan, "site.pit_end"), valve=valves[0] if valves else "")
-
-
-def whole(value: float) -> str:
-    """A length along the pipe to the millimetre, which is what can be marked with a scriber."""
-    return f"{1e3 * value:.0f}"
-
-
-def at_most(value: float) -> str:
-    """A limit from above, rounded down to the millimetre."""
-    return f"{math.floor(1e3 * value + 1e-6):d}"
-
-
-def at_least(value: float) -> str:
-    """A limit from below, rounded up to the millimetre."""
-    return f"{math.ceil(1e3 * value - 1e-6):d}"
+        lead=plan.display.said(plan.kit.fact("bond.lead_length")), thread=_low(plan, "site.nearest_thread"),
+        pit_end=_low(plan, "site.pit_end"), valve=valves[0] if valves else "",
+        ruler=ruler_of(plan.display))
 
 
 def clamps(pit: Pit) -> tuple[float, float]:
@@ -111,20 +98,21 @@ def extent(pit: Pit) -> tuple[float, float]:
 
 def remarks_on(pit: Pit, right: float) -> list[str]:
     """What the drawing cannot show, in sentences."""
-    said = []
+    said, rule = [], pit.ruler
     if pit.prop is None:
         said.append("Props: no room for one on each side of the saddle, or their distance is not known; none is drawn.")
     elif pit.spacing is not None and pit.overhang is not None:
-        said.append(f"Prop the pipe on both sides of the saddle, at most {at_most(pit.spacing)} mm apart, and prop the "
-                    f"kit itself. Set the props clear of gland and cutter, and at most {at_most(pit.overhang)} mm from "
-                    "the cut: none is moved while the pipe is open.")
+        said.append(f"Prop the pipe on both sides of the saddle, at most {rule.at_most(pit.spacing)} {rule.sign} "
+                    "apart, and prop the kit itself. Set the props clear of gland and cutter, and at most "
+                    f"{rule.at_most(pit.overhang)} {rule.sign} from the cut: none is moved while the pipe is open.")
     if pit.cut_from is not None and pit.cut_to is not None and pit.cut_to <= pit.cut_from:
-        said.append(f"There is no place to cut: the nearest it may be, {at_least(pit.cut_from)} mm, lies beyond the "
-                    f"farthest, {at_most(pit.cut_to)} mm.")
+        said.append(f"There is no place to cut: the nearest it may be, {rule.at_least(pit.cut_from)} {rule.sign}, lies "
+                    f"beyond the farthest, {rule.at_most(pit.cut_to)} {rule.sign}.")
     if pit.thread is None:
         said.append("Nearest threaded joint: not known.")
     elif pit.thread > right - 0.005:
-        said.append(f"Nearest threaded joint: {whole(pit.thread)} mm from the saddle's centre, beyond the drawing.")
+        said.append(f"Nearest threaded joint: {rule.whole(pit.thread)} {rule.sign} from the saddle's centre, beyond "
+                    "the drawing.")
     else:
         said.append("Which side of the saddle the thread is on is not in the survey: it is drawn on the house side.")
     if pit.pit_end is None:

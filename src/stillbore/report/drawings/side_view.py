@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from stillbore.plan import Plan
-from stillbore.report.drawings.pit import Pit, at_least, at_most, clamps, extent, pit_of, remarks_on, whole
+from stillbore.report.drawings.pit import Pit, clamps, extent, pit_of, remarks_on
 from stillbore.report.drawings.shapes import (
     Dimension,
     Hatch,
@@ -101,7 +101,8 @@ class _Drawing:
                        (pit.cut_to, -self.paper(0.001))), "frame", closed=False),
                  Label((middle, place), "CUTTING WINDOW", "middle", bold=True),
                  Label((middle, place + self.paper(0.005)),
-                       f"from {at_least(pit.cut_from)} to {at_most(pit.cut_to)} mm", "middle"))
+                       f"from {pit.ruler.at_least(pit.cut_from)} to {pit.ruler.at_most(pit.cut_to)} "
+                       f"{pit.ruler.sign}", "middle"))
 
     def saddle(self) -> None:
         pit = self.pit
@@ -220,7 +221,8 @@ class _Drawing:
         named.append((0.0195, (-0.8 * pit.half, -self.paper(0.0035)), "saddle", False))
         if pit.stopper is not None:
             place = -0.5 * pit.hole - 0.5 * pit.radius - 0.7 * pit.stopper
-            named.append((0.012, (place, pit.radius), f"stopper {pit.stopper_text}, {whole(pit.stopper)} mm", True))
+            named.append((0.012, (place, pit.radius), f"stopper {pit.stopper_text}, {pit.ruler.whole(pit.stopper)} "
+                          f"{pit.ruler.sign}", True))
         for rise, tip, text, bold in named:
             start = (column, -self.paper(rise))
             self.add(Line((column + self.paper(0.001), start[1] - self.paper(0.0011)), tip, "leader"),
@@ -255,18 +257,19 @@ class _Drawing:
 
     def dimensions(self) -> float:
         """Dimension lines below the floor, each longer than the one above; returns where they end."""
-        pit = self.pit
+        pit, rule = self.pit, self.pit.ruler
         rows: list[tuple[float, float, str, str, str]] = []
         if pit.prop is not None and pit.spacing is not None:
-            rows.append((-pit.prop, pit.prop, f"props {whole(2.0 * pit.prop)}, at most {at_most(pit.spacing)}", "props",
-                         "middle"))
+            text = f"props {rule.whole(2.0 * pit.prop)}, at most {rule.at_most(pit.spacing)}"
+            rows.append((-pit.prop, pit.prop, text, "props", "middle"))
             if pit.overhang is not None and pit.prop + pit.overhang <= self.right:
-                text = f"cut end at most {at_most(pit.overhang)} from a prop"
+                text = f"cut end at most {rule.at_most(pit.overhang)} from a prop"
                 after = self.across(pit.prop + pit.overhang) + 0.002
                 rows.append((pit.prop, pit.prop + pit.overhang, text, "overhang",
                              "end" if after + text_width(text) <= WIDTH else "start"))
-        known = ((pit.cut_from, "cut from", at_least, "window from"), (pit.cut_to, "cut to", at_most, "window to"),
-                 (pit.thread, "thread", whole, "thread distance"), (pit.pit_end, "pit end", whole, "pit end"))
+        known = ((pit.cut_from, "cut from", rule.at_least, "window from"),
+                 (pit.cut_to, "cut to", rule.at_most, "window to"),
+                 (pit.thread, "thread", rule.whole, "thread distance"), (pit.pit_end, "pit end", rule.whole, "pit end"))
         found = [(value, words, rounded, name) for value, words, rounded, name in known
                  if value is not None and 0.0 < value <= self.right]
         for value, words, rounded, name in sorted(found, key=lambda row: row[0]):
@@ -309,15 +312,17 @@ def side_view(plan: Plan) -> Sheet | None:
     words: list[Shape] = [
         Label((0.001, 0.005), f"Side view in the pit, 1:{ratio}: stopper set, before the cut", size="heading",
               bold=True),
-        Label((0.001, 0.0105), "Lengths in millimetres from the saddle's centre.", size="small")]
+        Label((0.001, 0.0105), f"Lengths in {pit.ruler.name} from the saddle's centre.", size="small")]
     text = deepest + 0.001
     for row, remark in enumerate(remarks):
         words.append(Label((0.001, text + 0.0044 * row), remark, size="small"))
     foot = text + 0.0044 * len(remarks)
-    bar = View(scale, (0.001, foot), scale_bar((0.0, 0.0), 0.2 * ratio / 5, 4, 0.0025 * ratio,
-                                               f"{whole(0.2 * ratio / 5)} mm at 1:{ratio}"))
+    length, pieces = pit.ruler.bar_along
+    bar = View(scale, (0.001, foot), scale_bar((0.0, 0.0), length * pit.ruler.unit * ratio / 5, pieces, 0.0025 * ratio,
+                                               f"{length * ratio / 5:.0f} {pit.ruler.sign} at 1:{ratio}"))
     build = "one branch for drill and stopper" if pit.single else "a drill branch and a stopper branch"
-    cut = (f"cut from {at_least(pit.cut_from)} to {at_most(pit.cut_to)} mm from the saddle's centre on the house side"
+    cut = (f"cut from {pit.ruler.at_least(pit.cut_from)} to {pit.ruler.at_most(pit.cut_to)} {pit.ruler.sign} from the "
+           "saddle's centre on the house side"
            if pit.cut_from is not None and pit.cut_to is not None and pit.cut_from < pit.cut_to
            else "there is no place to cut, or it is not known")
     return Sheet("side_view", "Side view in the pit", f"1:{ratio} along the pipe",

@@ -1,8 +1,8 @@
 """The travel strip: the drill travel at true size, in the kit's own datum, to lay against the feed screw.
 
-Zero is where the datum is met. Left edge: millimetres. Right edge: turns of the feed screw, each mark as thick as the
-screw's play makes it. A check bar runs the same way as the strip, because a printer stretches paper the way it feeds
-it.
+Zero is where the datum is met. Left edge: millimetres, or twentieths of an inch. Right edge: turns of the feed screw,
+each mark as thick as the screw's play makes it. A check bar runs the same way as the strip, because a printer stretches
+paper the way it feeds it.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from stillbore.errors import Refused
 from stillbore.physics import saw
 from stillbore.plan import Plan
 from stillbore.plan.travel import PILOT_CONTACT
-from stillbore.report.drawings.cross_section import end, millimetres
+from stillbore.report.drawings.cross_section import end
+from stillbore.report.drawings.ruler import Ruler, ruler_of
 from stillbore.report.drawings.shapes import Hatch, Label, Line, Path, Rectangle, Shape, Sheet, View, box, spread
 from stillbore.report.drawings.svg import fitted
 
@@ -24,8 +25,7 @@ BANDS = (0.014, 0.031)  # the column of bands, from the strip's left edge
 ZERO = 0.032  # where zero lies on the paper
 MARGIN = 0.007  # strip before zero and after its last mark
 STEP = 0.0048  # least distance between two lines of text beside the strip
-CHECK = 0.050  # length of the check bar
-MILLIMETRE = 0.001
+TICKS_AFTER = 3  # of the strip after the far wall
 
 
 @dataclass(frozen=True)
@@ -85,33 +85,34 @@ def _turns(plan: Plan, key: str) -> str:
 
 
 def _marks(plan: Plan, at: Feeds) -> tuple[Mark, ...]:
-    pilot_datum = plan.kit.value("travel.counted_from") == PILOT_CONTACT
+    pilot_datum, ruler = plan.kit.value("travel.counted_from") == PILOT_CONTACT, ruler_of(plan.display)
     marks = [Mark("zero", 0.0, "0: the pilot touches the pipe" if pilot_datum else "0: the saw's teeth touch the pipe"),
-             Mark("loose", at.loose, f"{millimetres(at.loose)} mm: from here the coupon may be loose"),
-             Mark("full", at.full, f"{millimetres(at.full)} mm: hole full not before"),
-             Mark("from", at.start, f"{millimetres(at.start)} mm: window from{_turns(plan, 'turns_from')}"),
-             Mark("target", at.target, f"AIM AT {millimetres(at.target)} mm{_turns(plan, 'turns')}", True),
-             Mark("to", at.finish, f"{millimetres(at.finish)} mm: window to{_turns(plan, 'turns_to')}"),
-             Mark("far", at.far, f"{millimetres(at.far)} mm: far wall, stay short of it")]
+             Mark("loose", at.loose, f"{ruler.feed(at.loose)} {ruler.sign}: from here the coupon may be loose"),
+             Mark("full", at.full, f"{ruler.feed(at.full)} {ruler.sign}: hole full not before"),
+             Mark("from", at.start, f"{ruler.feed(at.start)} {ruler.sign}: window from{_turns(plan, 'turns_from')}"),
+             Mark("target", at.target, f"AIM AT {ruler.feed(at.target)} {ruler.sign}{_turns(plan, 'turns')}", True),
+             Mark("to", at.finish, f"{ruler.feed(at.finish)} {ruler.sign}: window to{_turns(plan, 'turns_to')}"),
+             Mark("far", at.far, f"{ruler.feed(at.far)} {ruler.sign}: far wall, stay short of it")]
     if pilot_datum:
-        marks.append(Mark("teeth", at.teeth, f"{millimetres(at.teeth)} mm: the saw's teeth touch"))
+        marks.append(Mark("teeth", at.teeth, f"{ruler.feed(at.teeth)} {ruler.sign}: the saw's teeth touch"))
     stated = end(plan, "travel.stated", "value")
     if stated is not None and 0.0 < stated < at.far:
         place = "before the window" if stated < at.start else "inside the window" if stated <= at.finish else \
             "beyond the window"
-        marks.append(Mark("stated", stated, f"{millimetres(stated)} mm: stated by the kit's maker, {place}"))
+        marks.append(Mark("stated", stated, f"{ruler.feed(stated)} {ruler.sign}: stated by the kit's maker, {place}"))
     return tuple(sorted(marks, key=lambda mark: mark.feed))
 
 
-def _scale(last: int) -> tuple[Shape, ...]:
-    """A tick for every millimetre from zero, longer at fives and tens, a number at every five."""
+def _scale(ruler: Ruler, last: int) -> tuple[Shape, ...]:
+    """A tick for every mark of the ruler from zero, longer where a number stands, longest at the round ones."""
     shapes: list[Shape] = []
     for count in range(last + 1):
-        length = 0.006 if count % 10 == 0 else 0.0045 if count % 5 == 0 else 0.003
-        feed = count * MILLIMETRE
-        shapes.append(Line((0.0, feed), (length, feed), "tick", f"tick {count}"))
-        if count % 5 == 0:
-            shapes.append(Label((0.0131, feed + 0.0012), str(count), "end", bold=count % 10 == 0))
+        long, numbered = count % ruler.long_every == 0, count % ruler.number_every == 0
+        feed = count * ruler.ticks
+        shapes.append(Line((0.0, feed), (0.006 if long else 0.0045 if numbered else 0.003, feed), "tick",
+                           f"tick {count}"))
+        if numbered:
+            shapes.append(Label((0.0131, feed + 0.0012), ruler.tick_text(count), "end", bold=long))
     return tuple(shapes)
 
 
@@ -167,10 +168,10 @@ def _words(marks: tuple[Mark, ...], top: float) -> tuple[Shape, ...]:
     return tuple(shapes)
 
 
-def _check_bar(x: float, top: float) -> tuple[Shape, ...]:
-    return (Rectangle((x - 0.0008, top), 0.0016, CHECK, "check bar", "check bar"),
+def _check_bar(x: float, top: float, length: float) -> tuple[Shape, ...]:
+    return (Rectangle((x - 0.0008, top), 0.0016, length, "check bar", "check bar"),
             Rectangle((x - 0.003, top), 0.006, 0.0003, "check bar"),
-            Rectangle((x - 0.003, top + CHECK - 0.0003), 0.006, 0.0003, "check bar"))
+            Rectangle((x - 0.003, top + length - 0.0003), 0.006, 0.0003, "check bar"))
 
 
 def travel_strip(plan: Plan) -> Sheet | None:
@@ -178,20 +179,21 @@ def travel_strip(plan: Plan) -> Sheet | None:
     row, at = plan.saw, feeds(plan)
     if row is None or at is None:
         return None
-    count = math.ceil(at.far / MILLIMETRE) + 3
-    last = count * MILLIMETRE
+    ruler = ruler_of(plan.display)
+    count = math.ceil(at.far / ruler.ticks) + TICKS_AFTER
+    last, check = count * ruler.ticks, ruler.check * ruler.unit
     marks = _marks(plan, at)
     datum = str(plan.kit.value("travel.counted_from"))
     strip = View(1.0, (LEFT, ZERO), (
         Rectangle((0.0, -MARGIN), STRIP, MARGIN + last + MARGIN, "cut out", "strip"),
-        *_bands(at, last), *_scale(count), *_screw(plan, last),
-        Label((0.0008, -0.0030), "mm", size="small"),
+        *_bands(at, last), *_scale(ruler, count), *_screw(plan, last),
+        Label((0.0008, -0.0030), ruler.sign, size="small"),
         Label((0.5 * sum(BANDS), -0.0030), "travel", "middle", "small"),
         Label((STRIP - 0.0008, -0.0030), "turns", "end", "small"),
         Label((0.5 * STRIP, last + 0.0048), fitted(f"{plan.survey.value('job.id')} {row.text('id')}", STRIP - 0.004,
                                                    "small"), "middle", "small")))
     words = _words(marks, ZERO - 0.002)
-    bottom = max(ZERO + last + MARGIN, ZERO + CHECK, *(label.at[1] for label in words if isinstance(label, Label)))
+    bottom = max(ZERO + last + MARGIN, ZERO + check, *(label.at[1] for label in words if isinstance(label, Label)))
     x = WIDTH - 0.006
     paper: tuple[Shape, ...] = (
         Label((0.001, 0.005), "Travel strip, true size (1:1)", size="heading", bold=True),
@@ -200,8 +202,9 @@ def travel_strip(plan: Plan) -> Sheet | None:
         Label((0.001, 0.0148), fitted(f"Job {plan.survey.value('job.id')}, service {plan.survey.value('job.asset')}, "
                                       f"{plan.kit.value('kit.name')}, {row.text('id')}, plan {plan.version[:8]}",
                                       WIDTH, "small"), size="small"),
-        Label((WIDTH, 0.0215), "print at 100 %; check that this bar is 50 mm", "end", bold=True, name="check words"),
-        *words, *_check_bar(x, ZERO - 0.006))
+        Label((WIDTH, 0.0215), f"print at 100 %; check that this bar is {ruler.check:.0f} {ruler.sign}", "end",
+              bold=True, name="check words"),
+        *words, *_check_bar(x, ZERO - 0.006, check))
     told = "; ".join(mark.text for mark in marks)
     return Sheet("travel_strip", "Travel strip", "1:1, to be printed at 100 %",
                  f"Drill travel at true size, counted from {datum}. {told}.", WIDTH, bottom + 0.003,
