@@ -310,6 +310,31 @@ def test_the_room_of_the_handbook():
     assert number(found, "pe_20.room", "low") * 1e3 == pytest.approx(7.3 - 1.0 - 0.3)
 
 
+def test_what_is_harder_never_passes_better():
+    """A sharper or tighter bend, a flatter one, a wider pipe, more scale: the verdict never gets better."""
+    order = (PASSES, ROD_FIRST, DOES_NOT_PASS)
+
+    def rank(**changes):
+        return order.index(candidate(made(**changes), "PE-20").passing)
+
+    for key, values in (("angle", ("5 deg", "14 deg", "25 deg", "40 deg", "90 deg")),
+                        ("radius", ("900 mm", "300 mm", "135 mm", "60 mm")), ("flattening", ("0 %", "4 %", "9 %"))):
+        ranks = [rank(survey={"bend[0].angle": '"25 deg"'} | {f"bend[0].{key}": f'"{value}"'}) for value in values]
+        assert ranks == sorted(ranks) and ranks[0] < ranks[-1], key
+    ranks = [rank(kit={"insert[1].outside_diameter": f'"{value} mm"'}) for value in (14, 18, 22, 25, 27, 30)]
+    assert ranks == sorted(ranks) and ranks[0] < ranks[-1]
+    scales = (f'{{ value = "{value} mm", source = "invented" }}' for value in (0, 3, 6, 9))
+    ranks = [rank(rules={"renewal.scale": scale}) for scale in scales]
+    assert ranks == sorted(ranks) and ranks[0] < ranks[-1]
+
+
+def test_an_unknown_tube_has_the_least_room_and_the_most_to_snake_in():
+    known, unknown = made(), made(survey={"pipe.wall": NOBODY_KNOWS})
+    assert number(unknown, "pe_20.room", "low") < number(known, "pe_20.room", "low")
+    assert number(unknown, "pe_20.snakes", "low") < number(known, "pe_20.snakes", "low")
+    assert number(unknown, "pe_20.annulus", "high") > number(known, "pe_20.annulus", "high")
+
+
 # Walls that nobody knows
 
 
@@ -398,6 +423,15 @@ def test_what_is_not_known_leaves_the_new_pipe_not_proven(key):
     found = made(survey={key: NOBODY_KNOWS})
     assert found.result == "applies"
     assert not [finding for finding in found.findings if finding.level == ENGINEER]
+
+
+@pytest.mark.parametrize("written", [None, '"no"', NOBODY_KNOWS])
+def test_a_list_without_bends_is_no_straight_pipe(written):
+    found = made(survey={"site.way_list_complete": written, "bend[0]": None})
+    assert {each.passing for each in found.renewal.candidates} <= {UNKNOWN, ROD_FIRST}
+    assert found.renewal.chosen is None and found.result == "applies"
+    told(found, "not known whether every bend, step and fitting", "rod the leg")
+    assert made(survey={"bend[0]": None}).renewal.chosen is not None  # said to be complete, it is straight
 
 
 def test_a_size_not_decided_gives_no_new_pipe():

@@ -79,3 +79,27 @@ def test_the_annulus_through_a_bend_against_a_mesh(new, degrees):
     ours = insert.annulus_volume(bore=bore * 1e-3, outside_diameter=new * 1e-3,
                                  length=(2 * straight + radius * angle) * 1e-3)
     assert ours * 1e9 == pytest.approx(between, rel=0.01)
+
+
+# Handbook of the trade, T3: steel's outside diameter and bore, new pipe, clearance, largest bend at Rc = 4 OD for 15
+# and 25 diameters [mm, degrees]. Rows printed with a clearance of whole millimetres are left to the angles.
+HANDBOOK_BENDS = (
+    (26.9, 21.7, 16, "5.7", 33, 23), (26.9, 21.7, 20, "1.7", 15, 11),
+    (33.7, 27.3, 16, "11.3", 52, 33), (33.7, 27.3, 20, "7.3", 34, 23), (33.7, 27.3, 25, "2.3", 16, 11),
+    (33.7, 25.7, 16, "9.7", 48, 31), (33.7, 25.7, 20, "5.7", 30, 20),
+    (42.4, 36.0, 16, "20", 83, 47), (42.4, 36.0, 20, "16", 56, 35), (42.4, 36.0, 25, "11", 37, 25),
+    (42.4, 36.0, 32, "4.0", 18, 13),
+    (48.3, 41.9, 20, "22", 71, 43), (48.3, 41.9, 25, "17", 49, 32), (48.3, 41.9, 32, "9.9", 30, 21),
+    (48.3, 41.9, 40, "1.9", 11, 8),
+    (60.3, 53.1, 25, "28", 72, 43), (60.3, 53.1, 32, "21", 47, 31), (60.3, 53.1, 40, "13", 31, 21),
+)
+
+
+@pytest.mark.parametrize(("steel", "bore", "outside", "clearance", "warm", "cold"), HANDBOOK_BENDS)
+def test_the_handbook_table_of_bends(steel, bore, outside, clearance, warm, cold):
+    room = insert.clearance(bore=bore * 1e-3, outside_diameter=outside * 1e-3, scale=0.0)
+    assert room * 1e3 == pytest.approx(float(clearance), abs=0.05 if "." in clearance else 0.5)
+    for diameters, printed in ((15, warm), (25, cold)):
+        angle = insert.largest_bend_angle(bend_radius=4e-3 * steel, clearance=room,
+                                          least_radius=diameters * outside * 1e-3)
+        assert math.degrees(angle) == pytest.approx(printed, abs=0.6)

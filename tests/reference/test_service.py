@@ -49,6 +49,14 @@ def test_the_handbook_table_of_drops(bore, load, length, printed):
         assert ours <= printed + half_digit + 0.04 * printed
 
 
+@pytest.mark.parametrize(("load", "length", "printed"), [(2.5, 10, 0.1), (3.5, 10, 0.2), (6.0, 10, 0.6)])
+def test_the_old_pipe_of_the_handbook_lies_within_its_roughness(load, length, printed):
+    """T4, old 1 inch medium, 27.3 mm: its roughness is not printed, but lies between new steel and rusted."""
+    smooth, rough = (flow.pressure_drop(flow=load * CUBIC_METRES_AN_HOUR, length=length, bore=0.0273, roughness=e,
+                                        loss_coefficient=2.5, **HANDBOOK_GAS) / 100 for e in (4.6e-5, 5e-4))
+    assert smooth - 0.05 <= printed <= rough + 0.05
+
+
 def test_the_largest_flow_against_another_solver():
     turbulent = 0
     for pipe, draw in pipes(7, 200):

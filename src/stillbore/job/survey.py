@@ -98,6 +98,8 @@ SURVEY = Schema("survey", 1, "What is known of one gas service: facts, each with
               may_be_unknown=True),
         Field("upstream_length", "fact", "pipe from the main to the saddle", '"2.5 m"', unit="m", least=0.0, most=200.0,
               may_be_unknown=True),
+        Field("way_list_complete", "choice", "whether every bend, step and fitting on the way of a new pipe is in the "
+              "lists below; left out is unknown", '"yes"', choices=("yes", "no", "unknown"), optional=True),
         Field("barometer", "fact", "atmospheric pressure", '"1013 mbara"', unit="Pa abs", least=6e4, most=1.1e5),
         Field("ground_temperature", "fact", "temperature of the ground at the pipe", '"9..12 degC"', unit="K",
               least=243.0, most=323.0),

@@ -24,6 +24,7 @@ from stillbore.plan.parts import MET, NOT_MET, Workings, verdict_of
 FITTINGS = {"straight socket": PASSES, "screwed elbow": DOES_NOT_PASS, "plug cock": DOES_NOT_PASS,
             "siphon": DOES_NOT_PASS, "repair clamp": DOES_NOT_PASS, "tee": ROD_FIRST, "union": ROD_FIRST,
             "reducer": ROD_FIRST}
+BEND_FACTS = ("angle", "radius", "flattening")
 SIZE_ORDER = ("3/4", "1", "1 1/4", "1 1/2", "2")
 
 
@@ -54,8 +55,8 @@ class Way:
             if step.length is None:
                 continue
             unknown = not (step.distance.known and step.length.known and place.distance.known)
-            if unknown or (step.distance.low <= place.distance.high  # type: ignore[operator]
-                           and place.distance.low <= step.distance.high + step.length.high):  # type: ignore[operator]
+            begins, ends = step.distance.low or 0.0, (step.distance.high or 0.0) + (step.length.high or 0.0)
+            if unknown or (begins <= (place.distance.high or 0.0) and (place.distance.low or 0.0) <= ends):
                 found.append(bore_of_size(step.row.text("size")))
         return min(found, key=lambda each: each.narrowest.low or 0.0)
 
@@ -74,21 +75,18 @@ class Way:
 
     def bend(self, place: Obstacle) -> str:
         """A pulled bend: not flattened more than it may be, and wide enough to be lain in without bending too tight."""
-        known = [place.row.facts.get(key) for key in ("angle", "radius", "flattening")]
-        if any(fact is None or not fact.known for fact in known):
+        facts = place.row.facts
+        if any(key not in facts or not facts[key].known for key in BEND_FACTS):
             return UNKNOWN
-        angle, radius, flattening = known
-        allowed = self.work.limit("renewal.flattening")
-        flat = verdict_of(flattening, allowed, "at most")  # type: ignore[arg-type]
+        angle, radius, flattening = (facts[key] for key in BEND_FACTS)
+        flat = verdict_of(flattening, self.work.limit("renewal.flattening"), "at most")
         if flat == NOT_MET:
             return DOES_NOT_PASS
-        if angle.high == 0.0:  # type: ignore[union-attr]
-            return PASSES
         bore = self.bore_at(place)
         tight, wide = (self.room(derive("bore in the bend", insert.flattened_bore, bore=end, flattening=flattening))
-                       for end in (bore.narrowest, bore.widest))  # type: ignore[arg-type]
-        return harder(ROD_FIRST if flat != MET else PASSES, self.curved(tight, wide, radius, angle),  # type: ignore
-                      self.nose(tight, wide, radius, angle))  # type: ignore[arg-type]
+                       for end in (bore.narrowest, bore.widest))
+        return harder(ROD_FIRST if flat != MET else PASSES, self.curved(tight, wide, radius, angle),
+                      self.nose(tight, wide, radius, angle))
 
     def curved(self, tight: Node, wide: Node, radius: Node, angle: Node) -> str:
         """Whether it may be bent as tight as it has to lie, cutting the corner as far as its room allows."""
@@ -98,9 +96,8 @@ class Way:
             return DOES_NOT_PASS
         if tight.low >= 0.0 and verdict_of(_lies(tight, radius, angle), self.cold, "at least") == MET:
             return PASSES
-        lies = _lies(wide, radius, angle)
-        return DOES_NOT_PASS if lies.high is not None and verdict_of(lies, self.warm, "at least") == NOT_MET \
-            else ROD_FIRST
+        stops = verdict_of(_lies(wide, radius, angle), self.warm, "at least") == NOT_MET
+        return DOES_NOT_PASS if stops else ROD_FIRST
 
     def nose(self, tight: Node, wide: Node, radius: Node, angle: Node) -> str:
         """Whether a nose that does not bend goes round. The formula is for a bend longer than the nose; in a shorter
@@ -123,6 +120,11 @@ def _lies(room: Node, radius: Node, angle: Node) -> Traced:
     return derive("radius in the bend", insert.corner_radius, bend_radius=radius, clearance=room, bend_angle=angle)
 
 
+def way_complete(work: Workings) -> bool:
+    """Whether the survey says that nothing on the way is missing from it. A list without bends is no straight pipe."""
+    return work.survey.row("site").text("way_list_complete") == "yes"
+
+
 def harder(*verdicts: str) -> str:
     """The worst of several verdicts."""
     return max(verdicts, key=RANK.index)
@@ -137,6 +139,8 @@ def passing(work: Workings, pipe: NewPipe, way: tuple[Obstacle, ...]) -> Passing
     if bore == DOES_NOT_PASS:
         return Passing(bore, "it does not go into the bore", 0.0, each)
     verdict = harder(bore, *(found for _, found in each))
+    if verdict == PASSES and not way_complete(work):
+        return Passing(UNKNOWN, "it is not known whether every bend and step is in the survey", None, each)
     if verdict == PASSES:
         return Passing(verdict, "", None, each)
     reasons = [place for place, found in each if found == verdict]

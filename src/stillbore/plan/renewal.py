@@ -25,7 +25,7 @@ from stillbore.plan.new_pipe import (
     pit_bore,
 )
 from stillbore.plan.parts import ENGINEER, MET, NOT_MET, NOT_PROVEN, NOTE, Grid, Workings
-from stillbore.plan.passing import passing
+from stillbore.plan.passing import passing, way_complete
 from stillbore.plan.pushing import Pushing, pushing
 
 ABANDONED = "cap and abandon"
@@ -49,6 +49,9 @@ def renewal(work: Workings) -> Candidate | None:
     if not pipes:
         work.tell(ENGINEER, "The kit carries no new pipe.", "Write an [[insert]] for each pipe carried.")
         return None
+    if not way_complete(work):
+        work.tell(NOTE, "It is not known whether every bend, step and fitting on the way is in the survey; no new pipe "
+                  "is proven to pass.", 'Trace and rod the leg; then write way_list_complete = "yes".')
     way = obstacles(work, side)
     covered = work.survey.fact("site.upstream_length" if side == TOWARDS_MAIN else "site.leg_length")
     found = tuple(_candidate(work, pipe, wanted, side, covered, way) for pipe in pipes)
