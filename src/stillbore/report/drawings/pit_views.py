@@ -28,10 +28,11 @@ from stillbore.report.drawings.shapes import (
 from stillbore.report.drawings.svg import fitted
 
 WIDTH = 0.180
-TALLEST = 0.225
-SCALES = (10, 20, 25, 50, 100, 200, 500)  # one to so many; the first that fits is taken
+TALLEST = 0.245
+SCALES = (20, 25, 50, 100, 200, 500)  # one to so many; the first that fits is taken
 GROUND = 0.15  # ground drawn beside and below the pit, in metres of ground
 TEXT = 0.034  # paper for the figures beside the section
+NARROW = 0.034  # a section that is shorter than this on paper has all its figures beside it
 GAP = 0.010  # paper between the two sections
 HEAD, FOOT = 0.018, 0.050  # paper above the view from above, and for the figures below it
 
@@ -163,6 +164,8 @@ class _Views:
         tall = self.plan.kit.fact("saddle.height").high or 0.0
         ends = (pit.left - GROUND, pit.right + GROUND)
         at, beside = pit.left + paper(0.004), pit.right + GROUND + paper(0.004)
+        if pit.length < paper(NARROW):
+            at, beside = beside, beside + paper(TEXT)
         return (*self._ground(pit.left, pit.right, depth),
                 Rectangle((ends[0], cover), ends[1] - ends[0], pit.pipe, "area", "pipe"),
                 Line((ends[0], cover), (ends[1], cover), "pipe edge"),
@@ -179,7 +182,8 @@ class _Views:
     def across(self, cover: float, depth: float) -> tuple[Shape, ...]:
         """The pit across the pipe, filled again."""
         pit, paper = self.pit, self.paper
-        half = 0.5 * pit.width
+        half, narrow = 0.5 * pit.width, pit.length < paper(NARROW)
+        aside = half + GROUND + paper(0.002)  # where a narrow section has its words
         shapes: list[Shape] = [*self._ground(-half, half, depth),
                                Label((-half - GROUND, -paper(0.002)), "Across it, filled again", "start", bold=True)]
         if pit.above is not None and pit.layers:
@@ -188,25 +192,40 @@ class _Views:
                 top = number * each
                 name = f"layer {pit.layers - number}"
                 shapes.append(Line((-half, top + each), (half, top + each), "level", name))
-                if each >= paper(0.0045) or number in (0, pit.layers - 1):
-                    shapes.append(Label((half - paper(0.001), top + 0.5 * each + paper(0.0012)), name, "end", "small"))
+                middle = top + 0.5 * each + paper(0.0012)
+                if not narrow:
+                    shapes.append(Label((half - paper(0.001), middle), name, "end", "small"))
+                elif number == 0:
+                    shapes.append(Label((aside, middle), name, size="small"))
             bare = box(-half, pit.above + paper(0.001), -half + paper(0.014), pit.above + paper(0.0055))
-            shapes += [Hatch((box(-half, pit.above, half, depth), bare), "loose", "fine fill"),
-                       Label((-half + paper(0.001), pit.above + paper(0.0043)), "fine fill", size="small")]
+            fine = box(-half, pit.above, half, depth)
+            shapes += [Hatch((fine,) if narrow else (fine, bare), "loose", "fine fill"),
+                       Label((aside if narrow else -half + paper(0.001), pit.above + paper(0.0043)), "fine fill",
+                             size="small")]
         if pit.tape < cover:
             place = cover - pit.tape
             shapes += [Line((-0.3 * half, place), (0.3 * half, place), "rod", "tape"),
+                       Label((aside, place + paper(0.001)), "tape", size="small") if narrow else
                        Label((-0.35 * half, place + paper(0.001)), "tape", "end", "small")]
         shapes.append(Circle((0.0, cover + 0.5 * pit.pipe), 0.5 * pit.pipe, "pipe", "pipe across"))
         shapes.append(Line((-half, depth), (half, depth), "ground"))
         return tuple(shapes)
 
 
-def _fits(pit: Pit, ratio: int) -> bool:
-    across = (2.0 * GROUND + pit.length + 2.0 * GROUND + pit.width) / ratio + TEXT + GAP
-    wide = max((pit.length + 2.0 * pit.setback) / ratio + 0.006, across if pit.depth is not None else 0.0)
-    tall = HEAD + FOOT + (pit.width + 2.0 * pit.setback + (pit.depth or 0.0)) / ratio
-    return wide <= WIDTH - 0.004 and tall <= TALLEST
+def _beside(pit: Pit, ratio: int) -> float:
+    """Paper for the figures beside the section along the pipe."""
+    return 2.0 * TEXT if pit.length / ratio < NARROW else TEXT
+
+
+def _above_fits(pit: Pit, ratio: int) -> bool:
+    wide, tall = pit.length + 2.0 * pit.setback, pit.width + 2.0 * pit.setback
+    return wide / ratio <= WIDTH - 0.010 and tall / ratio <= 0.5 * (TALLEST - HEAD - FOOT) + 0.015
+
+
+def _sections_fit(pit: Pit, ratio: int, left: float) -> bool:
+    """Whether both sections fit into the width, and into the height that is left."""
+    wide = (4.0 * GROUND + pit.length + pit.width) / ratio + _beside(pit, ratio) + GAP
+    return wide <= WIDTH - 0.004 and ((pit.depth or 0.0) + 0.5 * GROUND) / ratio <= left
 
 
 def _remarks(plan: Plan, pit: Pit) -> list[str]:
@@ -225,21 +244,27 @@ def pit_views(plan: Plan) -> Sheet | None:
     pit = _pit(plan)
     if pit is None:
         return None
-    ratio = next((ratio for ratio in SCALES if _fits(pit, ratio)), SCALES[-1])
-    views, scale = _Views(plan, pit, ratio), 1.0 / ratio
+    ratio = next((ratio for ratio in SCALES if _above_fits(pit, ratio)), SCALES[-1])
+    scale = 1.0 / ratio
     ring = scale * (0.5 * pit.width + pit.setback)
     middle = 0.5 * (WIDTH - scale * (pit.left + pit.right))
-    drawn = [View(scale, (middle, HEAD + ring), views.from_above())]
+    drawn = [View(scale, (middle, HEAD + ring), _Views(plan, pit, ratio).from_above())]
     below = HEAD + 2.0 * ring + 0.010
+    section = ratio
     if pit.cover is not None and pit.depth is not None:
-        first = 0.002 + scale * (GROUND - pit.left)
-        second = first + scale * (pit.right + GROUND) + TEXT + GAP + scale * (GROUND + 0.5 * pit.width)
-        drawn += [View(scale, (first, below), views.along(pit.cover, pit.depth)),
-                  View(scale, (second, below), views.across(pit.cover, pit.depth))]
-        below += scale * (pit.depth + 0.5 * GROUND) + 0.006
+        left = TALLEST - below - FOOT + 0.010
+        section = next((one for one in SCALES if one >= ratio and _sections_fit(pit, one, left)), SCALES[-1])
+        views, small = _Views(plan, pit, section), 1.0 / section
+        first = 0.002 + small * (GROUND - pit.left)
+        second = (first + small * (pit.right + GROUND) + _beside(pit, section) + GAP
+                  + small * (GROUND + 0.5 * pit.width))
+        drawn += [View(small, (first, below), views.along(pit.cover, pit.depth)),
+                  View(small, (second, below), views.across(pit.cover, pit.depth))]
+        below += small * (pit.depth + 0.5 * GROUND) + 0.006
     remarks = _remarks(plan, pit)
+    scales = f"1:{ratio}" if section == ratio else f"1:{ratio}, its sections 1:{section}"
     words: list[Shape] = [
-        Label((0.001, 0.005), f"The pit, 1:{ratio}", size="heading", bold=True),
+        Label((0.001, 0.005), f"The pit, {scales}", size="heading", bold=True),
         Label((0.001, 0.0105), "From above, along the pipe and across it. Lengths in millimetres.", size="small"),
         *(Label((0.001, below + 0.0044 * row), remark, size="small") for row, remark in enumerate(remarks))]
     foot = below + 0.0044 * len(remarks)
@@ -247,7 +272,7 @@ def pit_views(plan: Plan) -> Sheet | None:
     bar = View(scale, (0.001, foot), scale_bar((0.0, 0.0), length, 5, 0.0025 * ratio,
                                                f"{1e3 * length:.0f} mm at 1:{ratio}"))
     depth = f", {_span(plan, 'dig.depth')} mm deep" if pit.depth is not None else "; its depth is not known"
-    return Sheet("pit", "The pit", f"1:{ratio}",
+    return Sheet("pit", "The pit", scales,
                  f"The main is on the left, the house on the right. The pit is {_span(plan, 'dig.length')} mm long, "
                  f"{_span(plan, 'dig.width')} mm wide{depth}. Spoil and kit stay {_span(plan, 'dig.setback')} mm from "
                  f"its edge. {' '.join(remarks)}", WIDTH, foot + 0.006,
