@@ -69,6 +69,13 @@ def test_five_curves_differ_by_their_dashes_and_each_has_its_words(example):
     assert all(f"words {key}" in found for key in keys)
 
 
+def test_a_pit_full_of_propane_is_still_on_the_paper():
+    """Pure propane is 59 times its limit of 1.7 % (IEC 60079-20-1), the most of any named gas."""
+    chart = drawn(made(survey={"gas.name": '"propane"', "gas.composition": None}))["pit_air"]
+    curve = points(parts(chart)["curve lost_stopper"])
+    assert curve[-1][0] - curve[0][0] > 100.0  # it runs over the whole width, in millimetres
+
+
 def test_the_levels_are_the_rule_sets(example):
     text = words(drawn(example)["pit_air"])
     assert "10 %: out of the pit" in text and "20 %: emergency" in text and "IEC basis" in text

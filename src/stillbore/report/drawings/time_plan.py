@@ -39,12 +39,13 @@ def time_chart(plan: Plan) -> Sheet | None:
     if window <= hours * HOUR:
         marks.append((window, f"window ends {last:%H:%M}", "curve short"))
     shapes += _marks(marks, frame)
+    without = (f" House without gas: black, until it is back on {shares[0]} of the days; white, on {shares[1]}."
+               if "time_plan.gas_back_sure" in plan.numbers else "")
     paper: tuple[Shape, ...] = (
         Label((0.001, 0.005), "Time plan: ranges to choose the day by", size="heading", bold=True),
         Label((0.001, 0.0105), "Black: the lowest time. Hatched: up to the likely. White: up to the highest. A bar "
               "begins where the parts", size="small"),
-        Label((0.001, 0.0142), f"before it end on average. House without gas: black, until it is back on {shares[0]} "
-              f"of the days; white, on {shares[1]}.", size="small"),
+        Label((0.001, 0.0142), f"before it end on average.{without}", size="small"),
         Label((0.001, bottom + 0.0105), "Nobody works to these times, and a stop is never scored.", bold=True))
     return Sheet("time_plan", "Time plan", "", _told(plan, rows, shares), WIDTH, bottom + 0.0125,
                  (View(1.0, (0.0, 0.0), (*paper, *shapes)),))
