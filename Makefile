@@ -41,7 +41,7 @@ studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs;
 	$(BIN)/python studies/locate.py --write
 
 schemas: .venv/.documents  ## write docs/schemas/ anew, from the loaders' and the types' own descriptions
-	$(BIN)/python -m stillbore.run.json_schema docs/schemas
+	$(BIN)/python -m stillbore.cli.json_schema docs/schemas
 
 clean:
 	rm -rf .venv out build dist

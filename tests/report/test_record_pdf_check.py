@@ -13,12 +13,12 @@ from record_jobs import AT, KNOWN, SECRETS, check, job
 
 from stillbore.errors import StillboreError
 from stillbore.record.chain import export
-from stillbore.record.verify import BROKEN, END_OPEN, SIGNER_UNKNOWN, VERIFIED
+from stillbore.record.verify import BROKEN, END_OPEN, PAGES_NOT_PROVEN, SIGNER_UNKNOWN, VERIFIED
 from stillbore.report import record_check
 from stillbore.report.document import Paragraph
 from stillbore.report.pdf import to_pdf
 from stillbore.report.record import record_document, record_pdf
-from stillbore.report.record_check import PagesNotProven, check_pdf, embedded
+from stillbore.report.record_check import check_pdf, embedded
 from stillbore.report.record_files import LOG, MADE_BY, attachments, made_here
 
 EVERY_SO_MANY = 401  # bytes of the PDF, a prime; every 50th has been tried too, which takes minutes
@@ -157,17 +157,17 @@ def test_made_by_another_version_the_words_are_compared_and_it_is_not_verified(m
     pdf = forged("half", same, made_by=OTHER)
     assert check_pdf(pdf, check, KNOWN).report.state == VERIFIED  # it prints what this one prints, to the byte
     drawn = check_pdf(forged("half", other_drawing, made_by=OTHER), check, KNOWN).report
-    assert isinstance(drawn, PagesNotProven) and drawn.state != VERIFIED
+    assert drawn.state == PAGES_NOT_PROVEN
     assert "PAGES ARE NOT PROVEN" in drawn.sentence and "weaker" in drawn.why and "9.9.9" in drawn.why
     said = check_pdf(forged("half", other_words, made_by=OTHER), check, KNOWN).report
-    assert isinstance(said, PagesNotProven) and said.state != VERIFIED
+    assert said.state == PAGES_NOT_PROVEN
     assert "The words of the pages are not the same. Page 2" in said.why
 
 
 @pytest.mark.parametrize("content", [b"", b"{}", b"[1]", b"\xff", b'{"format": "stillbore made by 1"}', b"[" * 5000])
 def test_what_it_was_made_by_may_be_anything(content):
     report = check_pdf(forged("short", same, lambda files: {**files, MADE_BY: content}), check, KNOWN).report
-    assert isinstance(report, PagesNotProven) and MADE_BY in report.why
+    assert report.state == PAGES_NOT_PROVEN and MADE_BY in report.why
 
 
 def test_without_typst_or_pypdf_it_says_what_is_missing(monkeypatch):
@@ -177,7 +177,7 @@ def test_without_typst_or_pypdf_it_says_what_is_missing(monkeypatch):
     with monkeypatch.context() as patch:
         patch.setitem(sys.modules, "typst", None)
         report = check_pdf(made, check, KNOWN).report
-        assert isinstance(report, PagesNotProven) and "typst is not installed" in report.why
+        assert report.state == PAGES_NOT_PROVEN and "typst is not installed" in report.why
     monkeypatch.setitem(sys.modules, "pypdf", None)
     with pytest.raises(StillboreError, match="pypdf is not installed"):
         check_pdf(made, check, KNOWN)

@@ -1,10 +1,11 @@
 """What a stranger can find out about a log without trusting anybody who wrote it.
 
-Four states: *verified* (nothing was changed, every device signed its own chain to the end, and the reader knows whose
+Five states: *verified* (nothing was changed, every device signed its own chain to the end, and the reader knows whose
 every key is), *intact, signer unknown* (nothing was changed since it was signed, but by a key the reader does not know
 as that person's or device's), *intact, end open* (the chains hold, but nothing says that this is the end, or events
-stand in the name of a device that did not sign them), *broken*. A seal shows that a record is unchanged; it does not
-show that it is true.
+stand in the name of a device that did not sign them), *log intact, pages not proven* (of the PDF of a record: the log
+in it holds, and nothing shows that the pages print what it says), *broken*. A seal shows that a record is unchanged;
+it does not show that it is true.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from stillbore.record.events import HASH, Head, moment
 from stillbore.record.read import Broken, Exported, broken, no_collecting, printable, read_export
 
 VERIFIED, SIGNER_UNKNOWN, END_OPEN, BROKEN = "verified", "intact, signer unknown", "intact, end open", "broken"
+PAGES_NOT_PROVEN = "log intact, pages not proven"
 UNCHANGED = "A seal shows that a record is unchanged since it was signed. It does not show that what it says is true."
 Check = Callable[[str, bytes, str], bool]
 DECLARE = (log.Opened, log.Joined, log.Enrolled)  # what says whose a key is
@@ -53,6 +55,7 @@ class Report:
         said = {VERIFIED: "Verified: nothing was changed, and every key is one that you know.",
                 SIGNER_UNKNOWN: "Intact, signer unknown: nothing was changed since it was signed, but you do not know "
                                 f"{self.strangers}.",
+                PAGES_NOT_PROVEN: "The embedded log is intact; its PAGES ARE NOT PROVEN.",
                 END_OPEN: f"Intact, end open. {self.open_end}"
                           + (f" You do not know {self.strangers}." if self.unknown else "")}[self.state]
         return f"{said} {self.why}".rstrip()

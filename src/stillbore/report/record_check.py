@@ -13,12 +13,12 @@ import io
 import logging
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.record.chain import Line
 from stillbore.record.read import Exported, read_export
-from stillbore.record.verify import BROKEN, SIGNER_UNKNOWN, Check, Report, verify
+from stillbore.record.verify import BROKEN, PAGES_NOT_PROVEN, VERIFIED, Check, Report, verify
 from stillbore.report.record import pdf_of, story_of
 from stillbore.report.record_files import (
     LOG,
@@ -36,17 +36,6 @@ LARGEST_INSIDE = 600_000_000  # bytes of all embedded files, unpacked
 MOST_FILES, MOST_PAGES = 5_000, 3_000
 AROUND = 40  # characters shown before and after the first that differs
 NOT_A_RECORD = "Give the PDF of a record as it was made, or ask for the exported log instead."
-
-
-@dataclass(frozen=True)
-class PagesNotProven(Report):
-    """The log is whole, but it is not proven that the pages print what it says. Counts as not verified."""
-
-    @property
-    def sentence(self) -> str:
-        if self.state == BROKEN:
-            return f"BROKEN. {self.why}"
-        return f"The embedded log is intact; its PAGES ARE NOT PROVEN. {self.why}"
 
 
 @dataclass(frozen=True)
@@ -100,9 +89,10 @@ def _broken(report: Report, why: str) -> Report:
     return replace(report, state=BROKEN, why=why)
 
 
-def _not_proven(report: Report, why: str) -> PagesNotProven:
-    values = {field.name: getattr(report, field.name) for field in fields(Report)}
-    return PagesNotProven(**{**values, "state": SIGNER_UNKNOWN, "why": " ".join(filter(None, (why, report.why)))})
+def _not_proven(report: Report, why: str) -> Report:
+    """The log is whole; what is open about it (its end, a key that nobody knows) is said as well."""
+    own = "" if report.state == VERIFIED else report.sentence
+    return replace(report, state=PAGES_NOT_PROVEN, why=" ".join(filter(None, (why, own or report.why))))
 
 
 def _file_faults(found: Mapping[str, bytes], lines: Sequence[Line]) -> Iterator[str]:

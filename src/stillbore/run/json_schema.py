@@ -2,15 +2,12 @@
 the verification, the comparison of two logs, the plan, the key list.
 
 Events and reports are described by their own types; only what a type cannot say stands here. A whole number has no
-decimal point: RFC 8785 writes 1.0 as 1.
-
-    python -m stillbore.run.json_schema docs/schemas
+decimal point: RFC 8785 writes 1.0 as 1. They are written by cli/json_schema.py, with those of the commands.
 """
 
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Mapping
 from dataclasses import fields
 from pathlib import Path
@@ -23,7 +20,7 @@ from stillbore.plan.side_by_side import FORMAT as SIDE_BY_SIDE
 from stillbore.record import events as log
 from stillbore.record.chain import FOOTER_FORMAT
 from stillbore.record.compare import Comparison, Difference
-from stillbore.record.verify import BROKEN, END_OPEN, SIGNER_UNKNOWN, VERIFIED, Report
+from stillbore.record.verify import BROKEN, END_OPEN, PAGES_NOT_PROVEN, SIGNER_UNKNOWN, VERIFIED, Report
 from stillbore.run.as_json import COMPARISON, VERIFICATION
 from stillbore.run.question import Question
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
@@ -48,7 +45,7 @@ NARROWER: Mapping[type, Mapping[str, Json]] = {
     log.Answered: {"verdict": _VERDICT},
     log.Corrected: {"verdict": _VERDICT},
     log.Kept: {"sort": {"enum": list(log.EVIDENCE)}, "size": {"minimum": 0}},
-    Report: {"state": {"enum": [VERIFIED, SIGNER_UNKNOWN, END_OPEN, BROKEN]}},
+    Report: {"state": {"enum": [VERIFIED, SIGNER_UNKNOWN, END_OPEN, PAGES_NOT_PROVEN, BROKEN]}},
 }
 # Of each type what two of its fields say together.
 TOGETHER: Mapping[type, Json] = {
@@ -229,10 +226,3 @@ def write(folder: Path) -> list[Path]:
         files.append(folder / f"{name}.schema.json")
         files[-1].write_text(text_of(name), encoding="utf-8")
     return files
-
-
-if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit("python -m stillbore.run.json_schema FOLDER")
-    for written in write(Path(sys.argv[1])):
-        print(written)

@@ -36,9 +36,9 @@ TROUBLES = (
     ("SQLITE_BUSY", "Another program is writing to it.", "Wait until that one is done, and do it again."),
     ("SQLITE_LOCKED", "Another program is writing to it.", "Wait until that one is done, and do it again."),
     ("SQLITE_CORRUPT", "The file is damaged.", "Leave it as it is and copy it. Bring the job back from another device "
-     "or an export; stillbore.store.rescue reads what is left in it."),
+     "or an export; stillbore store rescue reads what is left in it."),
     ("SQLITE_NOTADB", "The file is no store, or its beginning is damaged.", "Check the path. If it was a store, copy "
-     "it; stillbore.store.rescue reads what is left in it."),
+     "it; stillbore store rescue reads what is left in it."),
     ("SQLITE_CANTOPEN", "It cannot be opened.", "Check that its folder is there and that you may write in it."),
     ("SQLITE_PERM", "It may not be opened.", "Check who may read and write it."),
     ("SQLITE_TOOBIG", "That is too large to be kept.", "Keep a smaller file."),

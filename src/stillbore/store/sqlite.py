@@ -198,7 +198,7 @@ class SqliteStore:
         except StillboreError:
             raise StillboreError(f"The store {self.path.name} is damaged: line {n} of {device} is not what was "
                                  "written.",
-                                 "Copy the file; stillbore.store.rescue reads what is left in it.") from None
+                                 "Copy the file; stillbore store rescue reads what is left in it.") from None
 
     # Kept files
 

@@ -30,9 +30,9 @@ EXIT_NOT_VERIFIED, EXIT_BROKEN = 4, 5
 def command(path: Path, key_list: Path | None, job: str | None, as_json: bool) -> None:
     """Verify PATH: a folder made by 'record export' or its record.jsonl, the PDF of a record alone, or a store.
 
-    Says verified, intact (signer unknown), intact (end open), or broken, with the first event that does not hold; then
-    what would have been refused where it stands, and what an auditor would ask. Exit code 0 only for verified; 4 for
-    intact, 5 for broken.
+    Says verified, intact (signer unknown, end open, or pages not proven), or broken, with the first event that does
+    not hold; then what would have been refused where it stands, and what an auditor would ask. Exit code 0 only for
+    verified; 4 for intact, 5 for broken.
     """
     known = keys.load_keys(key_list).known if key_list else frozenset()
     report, record, said = _verified(path, known, job)
