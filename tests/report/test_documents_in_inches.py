@@ -79,7 +79,7 @@ def test_the_pack_quotes_what_was_written_and_adds_what_it_is_in_inches(kit):
     """The survey says 640 mm: that stays as it was written, beside 25.2 in (640 / 25.4)."""
     text = to_html(pack(planned(kit)))
     assert "640 mm" in text and "taken as 25.20 in" in text
-    assert "75 mbar" in text and "30.1 in\u00a0w.c." in text  # 7500 Pa / 249.08891 Pa
+    assert "75 mbar" in text and "30.1\u00a0in\u00a0w.c." in text  # 7500 Pa / 249.08891 Pa
     assert "taken as" in to_html(pack(planned(kit, METRIC))) and "25.20 in" not in to_html(pack(planned(kit, METRIC)))
 
 
