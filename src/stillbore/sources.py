@@ -119,9 +119,16 @@ SOURCES: dict[str, str] = {
     "FLOW-CONTINUITY": "Volume = flow x time, flow = mean velocity x area; any textbook of fluid mechanics.",
     "TAYLOR-ARIS": "Dispersion of soluble matter in solvent flowing slowly through a tube, Proc. Royal Society A 219 "
                    "(1953) 186-203, with Aris 1956. From memory.",
+    "CREEP-POWER-LAW": "Linear viscoelastic creep with a modulus that falls with a power of time; any textbook of "
+                       "plastics engineering. From memory.",
+    "LAME-CYLINDER": "Lame's thick-walled cylinder under inner pressure with closed ends; any textbook of strength of "
+                     "materials. Checked against an integration of the wall.",
     "SOIL-BULKING": "Bulking factors of earthworks; public tables and examples of volumes of clay.",
     "IPCC-AR6": "IPCC, Sixth Assessment Report, working group I, chapter 7: warming of fossil methane over a hundred "
                 "years, 29.8. From memory.",
+    "TRIANGULAR-DISTRIBUTION": "Triangular distribution: mean and variance; any textbook of statistics. From memory.",
+    "VARIANCE-OF-A-SUM": "Variance of a sum of correlated quantities; any textbook of statistics.",
+    "NORMAL-DISTRIBUTION": "Normal distribution and its quantiles; any textbook of statistics.",
     "STILLBORE-DEFINITION": "A sum or difference defined by this program; the formula is the whole of it.",
     "COMMON-PRACTICE": "Common practice of the trade, without a published source.",
 }
