@@ -78,7 +78,8 @@ class Curve:
 class Candidate:
     """A new pipe and how it fares: passing (with the place where it stops), carrying, pushing, pulling.
 
-    ``length`` is that of the whole new pipe from main to meter, ``covered`` of the part that lies in the old one.
+    ``length`` is that of the whole new pipe: from main to meter, or towards the house from the cut to the meter;
+    ``covered`` of the part that lies in the old one.
     """
 
     name: str

@@ -5,8 +5,8 @@ told in a sentence."""
 from __future__ import annotations
 
 from stillbore.derive import Node, derive, span_text
-from stillbore.physics import insert, service, tube
-from stillbore.plan.capacity import Carrying, Run, carrying, old_service
+from stillbore.physics import service, tube
+from stillbore.plan.capacity import Carrying, Run, carrying, old_runs, old_service, whole_length
 from stillbore.plan.load import Load, load
 from stillbore.plan.new_pipe import (
     DOES_NOT_PASS,
@@ -64,13 +64,16 @@ def _candidate(work: Workings, pipe: NewPipe, wanted: Load, side: str, covered: 
     name, key, outside, site = pipe.name, pipe.key, pipe.outside_diameter, work.survey.fact
     through = passing(work, pipe, way)
     bore = derive(f"bore of {name}", tube.bore, outside_diameter=outside, wall=pipe.wall)
-    length = derive("length of the new pipe", insert.joined_length, length=site("site.upstream_length"),
-                    further_length=site("site.leg_length"))
+    # Towards the house the old pipe between main and cut stays in use. The order of lengths does not change the drop;
+    # the new one stands first because the losses of its fittings are referred to the first bore.
+    to_main = side == TOWARDS_MAIN
+    length: Node = whole_length(work) if to_main else site("site.leg_length")
+    old = () if to_main else old_runs(work, (TOWARDS_MAIN,))
     loss: Node = work.limit("renewal.fittings")
     if "excess_flow_valve" in pipe.row.facts:
         loss = derive("losses with the excess-flow valve", service.joined_loss, loss_coefficient=loss,
                       further_loss_coefficient=pipe.row.fact("excess_flow_valve"))
-    carries = carrying(work, key, name, (Run(length, bore),), work.limit("renewal.roughness"), loss, wanted)
+    carries = carrying(work, key, name, (Run(length, bore, work.limit("renewal.roughness")), *old), loss, wanted)
     moved = pushing(work, pipe, side, covered, way)
     made = Candidate(name, key, outside, pipe.wall, bore, length, covered, through.verdict, through.where,
                      carries.verdict, moved.pushed, moved.pulled, through, moved.curve, carries.drop, pipe)
