@@ -43,7 +43,7 @@ def logs() -> dict[str, Trace]:
         shut = max(start for label, start, _ in again.labels if label == "watch")
         found[name] = between(again, shut, float(again.true_time_s[-1]))
     rig = Rig(SEED + 2, site=SITE, drift="shade", range_mbar=600.0)
-    pipe = play(rig, [(zero, {"seconds": 10.0}), (pump, {"to_mbar": 350.0}), (hold, {"seconds": 360.0}),
+    pipe = play(rig, [(zero, {"seconds": 10.0}), (pump, {"to_mbar": 350.0}), (hold, {"seconds": 610.0}),
                       (release, {"after": 5.0})])
     found["new_pipe"] = between(pipe, 0.0, float(pipe.true_time_s[-1]))
     return found

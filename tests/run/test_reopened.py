@@ -34,3 +34,22 @@ def test_what_is_permanent_may_be_looked_at_again():
     assert isinstance(crew.do("E20"), Moved)
     assert isinstance(crew.do("G1"), Moved)
     assert crew.state.elements["pipe at the cut"].state == "permanent"
+
+
+def test_a_bad_answer_to_a_hold_that_was_done_opens_it_again():
+    """Issue: no cut without a coupon decision. The coupon was in hand when hold 12 was signed; looked at once more it
+    is not found. The signed hold does not outlive that, and nothing is cut until it is accounted for anew."""
+    crew = Crew("cap and abandon").up_to("E14")
+    crew.do("E11", coupon="not found")
+    assert crew.state.done["E11"].reopened == "E11.coupon was answered again: not met"
+    refused(crew.do("E14"), "open again: E11.coupon was answered again: not met")
+    for step_id in ("E11", "E9", "E12", "E13", "E14"):
+        if not crew.state.stands(step_id):
+            assert isinstance(crew.do(step_id), Moved), step_id
+    assert crew.state.stands("E14")
+
+
+def test_a_good_answer_to_a_hold_that_was_done_leaves_it():
+    crew = Crew("cap and abandon").up_to("E14")
+    crew.prepare("E11", coupon="in hand and whole")
+    assert crew.state.stands("E11")

@@ -16,6 +16,7 @@ from stillbore.run.basis import Basis, Limit, Step
 from stillbore.run.instants import Instant, instant
 from stillbore.run.state import Answer, Bases, Completion, Course, Evidence, Reading, Remark, Signature, State
 from stillbore.units import parse
+from stillbore.verdicts import NOT_MET, NOT_PROVEN
 
 LET_BY = "gauge let-by"
 
@@ -67,6 +68,9 @@ def _answered(state: State, hash: str, event: Event, at: Instant, what: log.Answ
     state.answers[key] = Answer(hash, state.number, event.person, at, what.value, what.verdict, what.limit, what.rule,
                                 what.sentence, what.evidence)
     _compare(state, key)
+    if what.verdict in (NOT_MET, NOT_PROVEN) and state.stands(what.step):
+        # Looked at once more after it was done, and found bad: what was signed before does not outlive that.
+        reopen(state, what.step, f"{key} was answered again: {what.verdict}", at)
 
 
 def _compare(state: State, key: str) -> None:
