@@ -10,7 +10,6 @@ from stillbore.physics import movement as movement_physics
 from stillbore.plan.dead_leg import RENEW_HOUSE
 from stillbore.plan.parts import MET, NOTE, Workings, verdict_of
 from stillbore.plan.renewal import Candidate
-from stillbore.units import show
 
 METRE = constant("a metre", "m", 1.0, "a metre")
 
@@ -72,7 +71,7 @@ def _watch(work: Workings, whole: Node) -> None:
     warmth = work.work("annulus.warmth", "warming that looks like that rise", "K", tightness.temperature_tolerance,
                        pressure_movement=rise, gauge_pressure=constant("vented", "Pa gauge", 0.0, "vented to the air"),
                        atmospheric_pressure=air, temperature=temperature)
-    low = show(warmth.low, "K difference", significant=1) if warmth.low is not None else "a little"
+    low = work.show(warmth.low, "K difference", significant=1) if warmth.low is not None else "a little"
     work.tell(NOTE, f"A filling that cures gives off heat: {low} of warming looks like gas in the annulus, and a "
               "cooling one hides it.",
               "Vent, wait until the warmth of curing has gone, then watch. The saddle closes the annulus as well: it "
@@ -90,7 +89,8 @@ def movement(work: Workings, chosen: Candidate | None) -> None:
                   expansion=work.limit("renewal.steel_expansion"), length=site(length),
                   temperature_change=work.limit("renewal.steel_warming"))
     work.keep("it may spring at the cut", work.limit("cut.spring"), "mm", "movement.spring")
-    work.tell(NOTE, f"Old pipe that has lain under strain may spring when it is cut: {work.limit('cut.spring').text}.",
+    spring = work.said(work.limit("cut.spring"))
+    work.tell(NOTE, f"Old pipe that has lain under strain may spring when it is cut: {spring}.",
               "Hold both ends as the cut goes through.")
     if chosen is None:
         return
