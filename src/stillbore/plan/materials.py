@@ -83,6 +83,6 @@ def _own_kit(work: Workings, saw: Row | None, stopper: Row | None) -> list[tuple
         if row is None:
             lines.append((what, f"{UNKNOWN}: none of the kit fits", "kit", KIT))
         else:
-            length = f", {work.said(row.fact('lead_length'))}" if row is bond else ""
+            length = f", {work.said(row.fact('lead_length'), 'm')}" if row is bond else ""
             lines.append((f"{what}, {row.text('id')}{length}", "1", "kit", KIT))
     return lines

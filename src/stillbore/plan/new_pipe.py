@@ -162,7 +162,7 @@ def obstacles(work: Workings, side: str) -> tuple[Obstacle, ...]:
     """Everything in the way on one side of the cut, the nearest first; what nobody has located, last."""
     def one(row: Row, title: str, kind: str, length: Fact | None = None) -> Obstacle:
         distance = row.fact("distance")
-        where = f"{title} at {work.said(distance)}" if distance.known else f"{title}, nobody knows where"
+        where = f"{title} at {work.said(distance, 'm')}" if distance.known else f"{title}, nobody knows where"
         return Obstacle(distance, title, where, kind, row, length)
 
     sizes = [one(row, f"step to {row.text('size')} inch", "other size", row.fact("length"))

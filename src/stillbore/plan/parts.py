@@ -180,9 +180,9 @@ class Workings:
         """A number with its range in a sentence, in the plan's system of units."""
         return self.display.span(node, metric)
 
-    def said(self, fact: Fact) -> str:
+    def said(self, fact: Fact, metric: str | None = None) -> str:
         """A fact in a sentence, in the plan's system of units."""
-        return self.display.said(fact)
+        return self.display.said(fact, metric)
 
     def tell(self, level: str, what: str, do: str, *holds: int) -> None:
         self.here.findings.append(Finding(level, what, do, tuple(holds)))
