@@ -36,7 +36,7 @@ QUOTED = re.compile(r"powder extinguisher, (?:9 kg|20 lb)")
 
 
 def written_over(text):
-    """A file with every metric quantity written in inches and pounds, to twelve places: a check may lie on its limit."""
+    """A file with every metric quantity written in inches and pounds, closely: a check may lie on its limit."""
 
     def over(match):
         first, join, second, unit = match.groups()

@@ -99,8 +99,8 @@ def _largest_leak(work: Workings, pit: Node, level: Node, title: str) -> None:
                         fraction_limit=level)
     stop = work.limit("letby.stop_rate")
     if largest.low is not None and stop.low is not None and largest.low < stop.low:
-        work.tell(NOTE, f"Let-by at the rate at which nothing is cut, {work.said(stop, 'l/h')}, can in time pass {title} in a "
-                  "still pit that mixes badly.", "Keep the monitor at the pipe, and air the pit.")
+        work.tell(NOTE, f"Let-by at the rate at which nothing is cut, {work.said(stop, 'l/h')}, can in time pass "
+                  f"{title} in a still pit that mixes badly.", "Keep the monitor at the pipe, and air the pit.")
 
 
 def time_text(seconds: float) -> str:
