@@ -88,12 +88,12 @@ class Display:
         """A node with its range as text."""
         return span_text(node, self.unit_of(metric, node))
 
-    def said(self, fact: Fact) -> str:
+    def said(self, fact: Fact, metric: str | None = None) -> str:
         """A fact in a sentence: as it was written, where that is in this system; else worked over into it."""
         written = unit_written(fact.text, fact.unit)
         if written is None or not fact.known or self.is_own(written):
             return fact.text
-        return self.span(fact)
+        return self.span(fact, metric)
 
     def is_own(self, unit: str) -> bool:
         """Whether a unit is shown as it is in this system."""

@@ -32,15 +32,15 @@ def test_every_shipped_example_is_named_and_says_that_it_is_invented():
 def test_the_bent_service_cannot_be_renewed_by_insertion(kit):
     found = planned("bent", kit)
     assert found.result == ENGINEER
-    finding = told(found, "no new pipe", "plainly passes", level=ENGINEER)
-    assert "open cut, another route, or a transfer" in finding.do
+    finding = told(found, "None of the new pipes carried passes", level=ENGINEER)
+    assert "Open cut, another route, or a transfer" in finding.do
     rows = candidates(found)
     assert rows and all(row[0] == "does not pass" for row in rows.values())
     # The smallest would go round the pulled bend; no pipe goes through a screwed elbow.
     assert rows["PE-16"][-1].startswith("screwed elbow")
     # The larger ones stop before it: 25 mm, warm, wants 15 x 25 = 375 mm of radius, and the bend has 150 and its room.
     assert rows["PE-25"][-1].startswith("pulled bend")
-    dig = told(found, "PE-25", "carries the load", "does not pass", level=NOTE)
+    dig = told(found, "PE-25", "fits the bore, but not the way", "does not pass", level=NOTE)
     assert "Dig where it stops" in dig.do
 
 
@@ -82,7 +82,10 @@ def test_the_service_in_inches_applies_by_the_rule_set_in_inches(kit):
     found = planned("service_us", kit, "rules_us")
     assert found.result == APPLIES and not found.open_holds
     assert "schedule 40" in told(found, "the wall measured", "agrees with").what
-    assert candidates(found)["PE-25"][:3] == ("passes", "met", "met")
+    rows = candidates(found)
+    assert rows["PE-20"][:3] == ("passes", "met", "met")
+    # 25.3 mm and 1 mm for scale in a bore of 26.4 mm at the least: with 3 % flattened nothing is left.
+    assert rows["PE-25"][0] == "doubtful, rod first"
 
 
 def test_the_rule_set_in_inches_has_the_codes_figures():

@@ -43,6 +43,25 @@ def scaled_volume(volume: float, factor: float) -> float:
     return factor * volume
 
 
+def volume_each_length_refusal(volume: float, length: float) -> int:
+    return first_refusal((not_negative(volume), positive(length)))
+
+
+def volume_each_length(volume: float, length: float) -> float:
+    """Volume that goes into each metre of a length.
+
+    Formula:  v = V / L
+
+    Args:
+        volume: volume over the whole length, V [m3], rises
+        length: the length, L [m], falls
+    Returns:
+        v: volume per metre of length [m3/m]
+    Source: STILLBORE-DEFINITION
+    """
+    return volume / length
+
+
 def leg_volume_refusal(bore: float, length: float) -> int:
     return first_refusal((positive(bore), not_negative(length)))
 

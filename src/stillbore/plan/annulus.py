@@ -3,14 +3,13 @@ with warmth, the new pipe and the cut steel each for itself."""
 
 from __future__ import annotations
 
-from stillbore.derive import Node, constant, derive, worst
+from stillbore.derive import Node, Traced, constant, derive, envelope, worst
 from stillbore.physics import gauge as gauge_physics
 from stillbore.physics import insert, tightness, volume
 from stillbore.physics import movement as movement_physics
 from stillbore.plan.dead_leg import RENEW_HOUSE
 from stillbore.plan.parts import MET, NOTE, Workings, verdict_of
 from stillbore.plan.renewal import Candidate
-from stillbore.units import show
 
 METRE = constant("a metre", "m", 1.0, "a metre")
 
@@ -20,12 +19,15 @@ def annulus(work: Workings, chosen: Candidate) -> None:
     work.section("annulus", f"Annulus round {chosen.name}")
     whole = work.cover("annulus.volume", "annulus to be filled, over the length in the old pipe", "l",
                        _volumes(work, chosen, chosen.covered))
-    metre = work.cover("annulus.each_metre", "the same, in each metre that is in", "l", _volumes(work, chosen, METRE))
+    metres = _volumes(work, chosen, METRE)
+    work.cover("annulus.each_metre", "the same, by the length that is in", "l/m",
+               {key: _each_metre(node.name, node) for key, node in metres.items()})
     if not whole.known:
         work.tell(NOTE, f"The annulus cannot be worked out. {whole.refusal}", "Measure the bore and the length that is "
                   "in; until then no amount injected says that it is full.")
         return
-    by_metre = _band(work, "annulus.each_metre", "injected, for each metre that is in,", metre)
+    by_metre = _band(work, "annulus.each_metre", "injected, by the length that is in,",
+                     envelope("annulus of a metre", metres), by_length=True)
     by_whole = _band(work, "annulus", "injected", whole)
     if not by_metre:
         work.tell(NOTE, "No amount injected would show both that the annulus is full and that nothing runs elsewhere: "
@@ -33,7 +35,7 @@ def annulus(work: Workings, chosen: Candidate) -> None:
                   "Measure the bore at the cut; go by the vent and by the watch.")
     elif not by_whole:
         work.tell(NOTE, "The length in the old pipe is not known closely enough for one amount.",
-                  "Go by what each metre that is in takes.")
+                  "Go by what goes in for the length that is in.")
     _watch(work, whole)
 
 
@@ -44,15 +46,21 @@ def _volumes(work: Workings, chosen: Candidate, length: Node) -> dict[str, Node]
                              outside_diameter=chosen.outside_diameter, length=length) for tube in work.tubes}
 
 
-def _band(work: Workings, name: str, words: str, volumes: Node) -> bool:
+def _each_metre(name: str, amount: Node) -> Traced:
+    return derive(name, volume.volume_each_length, volume=amount, length=METRE)
+
+
+def _band(work: Workings, name: str, words: str, volumes: Node, by_length: bool = False) -> bool:
     """Between which amounts neither a void nor a leak is meant, whichever volume of the range is the true one; whether
-    there is any such amount."""
-    least = work.work(f"{name}.least", f"{words} less than this: a void is left", "l", volume.scaled_volume,
-                      volume=worst("largest annulus", volumes, "high"), factor=work.limit("renewal.annulus_least"))
-    most = work.work(f"{name}.most", f"{words} more than this: it runs into the main or the ground", "l",
-                     volume.scaled_volume, volume=worst("smallest annulus", volumes, "low"),
-                     factor=work.limit("renewal.annulus_most"))
-    return verdict_of(least, most, "at most") == MET
+    there is any such amount. ``by_length``: the volumes are of a metre, and the amounts are shown by the length."""
+    ends = {"least": (f"{words} less than this: a void is left", "largest annulus", "high"),
+            "most": (f"{words} more than this: it runs into the main or the ground", "smallest annulus", "low")}
+    found = []
+    for key, (title, of, end) in ends.items():
+        node = derive(f"{name}.{key}", volume.scaled_volume, volume=worst(of, volumes, end),
+                      factor=work.limit(f"renewal.annulus_{key}"))
+        found.append(work.keep(title, _each_metre(node.name, node) if by_length else node, "l/m" if by_length else "l"))
+    return verdict_of(*found, "at most") == MET
 
 
 def _watch(work: Workings, whole: Node) -> None:
@@ -72,7 +80,7 @@ def _watch(work: Workings, whole: Node) -> None:
     warmth = work.work("annulus.warmth", "warming that looks like that rise", "K", tightness.temperature_tolerance,
                        pressure_movement=rise, gauge_pressure=constant("vented", "Pa gauge", 0.0, "vented to the air"),
                        atmospheric_pressure=air, temperature=temperature)
-    low = show(warmth.low, "K difference", significant=1) if warmth.low is not None else "a little"
+    low = work.show(warmth.low, "K difference", significant=1) if warmth.low is not None else "a little"
     work.tell(NOTE, f"A filling that cures gives off heat: {low} of warming looks like gas in the annulus, and a "
               "cooling one hides it.",
               "Vent, wait until the warmth of curing has gone, then watch. The saddle closes the annulus as well: it "
@@ -90,7 +98,8 @@ def movement(work: Workings, chosen: Candidate | None) -> None:
                   expansion=work.limit("renewal.steel_expansion"), length=site(length),
                   temperature_change=work.limit("renewal.steel_warming"))
     work.keep("it may spring at the cut", work.limit("cut.spring"), "mm", "movement.spring")
-    work.tell(NOTE, f"Old pipe that has lain under strain may spring when it is cut: {work.limit('cut.spring').text}.",
+    spring = work.said(work.limit("cut.spring"))
+    work.tell(NOTE, f"Old pipe that has lain under strain may spring when it is cut: {spring}.",
               "Hold both ends as the cut goes through.")
     if chosen is None:
         return

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from stillbore.derive import Node, Traced, constant, derive, worst
 from stillbore.physics import flow, insert, service
 from stillbore.physics import pressure as pressure_physics
+from stillbore.plan.gas import at_reference
 from stillbore.plan.load import Load
 from stillbore.plan.new_pipe import TOWARDS_HOUSE, TOWARDS_MAIN, bore_of_size, both, pit_bore
 from stillbore.plan.parts import MET, NOT_MET, NOT_PROVEN, Workings, verdict_of
@@ -41,7 +42,7 @@ def carrying(work: Workings, key: str, title: str, runs: tuple[Run, ...], loss: 
                      pressure_physics.left_after_drop, gauge_pressure=work.survey.fact("pressure.lowest"),
                      pressure_drop=drop)
     most = _most(work, runs, loss, load, f"{key}.most")
-    work.keep(f"{title}: largest load within the drop allowed, at 15 degC", most, "m3/h")
+    work.keep(f"{title}: largest load within the drop allowed, at {at_reference(work)}", most, "m3/h")
     verdict = both(verdict_of(drop, work.limit("renewal.pressure_drop"), "at most"),
                    verdict_of(left, work.limit("renewal.meter_pressure"), "at least"))
     if (verdict == NOT_MET and not load.certain) or (verdict == MET and not load.complete):

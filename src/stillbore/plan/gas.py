@@ -25,6 +25,12 @@ METERED: tuple[tuple[str, str, str, Callable[..., float]], ...] = (
 )
 
 
+def at_reference(work: Workings) -> str:
+    """The reference temperature in a title."""
+    assert REFERENCE.value is not None
+    return work.show(REFERENCE.value, "K", "degC", 2)
+
+
 def gas(work: Workings) -> None:
     """Molar mass, densities, calorific values, Wobbe indices, viscosity, heat ratio and flammable limit."""
     work.section("gas", "The gas")
@@ -36,11 +42,11 @@ def gas(work: Workings) -> None:
                   "taken, which is typical of its kind and no more.", "Ask the network for its analysis.")
     work.work("gas.molar_mass", "molar mass", "kg/kmol", physics.molar_mass, fractions=fractions)
     for key, title, shown, function in METERED:
-        work.work(f"gas.{key}", f"{title}, at 15 degC and 1013.25 mbar", shown, function, fractions=fractions,
-                  reference_temperature=REFERENCE)
+        work.work(f"gas.{key}", f"{title}, at {at_reference(work)} and one atmosphere", shown, function,
+                  fractions=fractions, reference_temperature=REFERENCE)
     for key, title, shown, function in BURNT_AND_METERED:
-        work.work(f"gas.{key}", f"{title}, burnt and metered at 15 degC", shown, function, fractions=fractions,
-                  combustion_temperature=REFERENCE, reference_temperature=REFERENCE)
+        work.work(f"gas.{key}", f"{title}, burnt and metered at {at_reference(work)}", shown, function,
+                  fractions=fractions, combustion_temperature=REFERENCE, reference_temperature=REFERENCE)
     absolute = derive("absolute pressure", pressure_physics.absolute_pressure,
                       gauge_pressure=work.survey.fact("pressure.operating"),
                       atmospheric_pressure=work.survey.fact("site.barometer"))

@@ -9,9 +9,8 @@ from stillbore.job.schema import Row
 from stillbore.physics import demand, service
 from stillbore.physics import gas as gas_physics
 from stillbore.physics import pressure as pressure_physics
+from stillbore.plan.gas import REFERENCE, at_reference
 from stillbore.plan.parts import NOTE, Workings
-
-REFERENCE = constant("reference temperature", "K", 288.15, "ISO 6976: combustion and metering at 15 degC")
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ def load(work: Workings) -> Load:
     fractions = work.survey.fact("gas.composition")
     calorific = derive("gross calorific value", gas_physics.gross_calorific_value_volume, fractions=fractions,
                        combustion_temperature=REFERENCE, reference_temperature=REFERENCE)
-    work.keep("gross calorific value at 15 degC", calorific, "MJ/m3", "renewal.calorific_value")
+    work.keep(f"gross calorific value at {at_reference(work)}", calorific, "MJ/m3", "renewal.calorific_value")
     houses = work.survey.rows("fed")
     total: Node | None = None
     for row in houses:
@@ -46,8 +45,8 @@ def load(work: Workings) -> Load:
     share = diversity(work, len(houses))
     if len(houses) > 1:
         work.keep(f"share of the full load of {len(houses)} dwellings at once", share, "%", "renewal.diversity_share")
-    at_meter = work.work("renewal.load", "load to be carried, at 15 degC", "m3/h", demand.diversified_demand,
-                         demand=total, share=share)
+    at_meter = work.work("renewal.load", f"load to be carried, at {at_reference(work)}", "m3/h",
+                         demand.diversified_demand, demand=total, share=share)
     complete = work.survey.value("supply.fed_list_complete") == "yes"
     if not complete:
         work.tell(NOTE, "It is not known whom else the service feeds; the load is at least this.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillbore.derive import Fact, Node, span_text, worst
+from stillbore.derive import Fact, Node, worst
 from stillbore.job.schema import Row
 from stillbore.physics import amounts, volume
 from stillbore.plan.parts import NOTE, Grid, Workings
@@ -48,7 +48,7 @@ def _line(work: Workings, row: Row, measured: dict[str, Node | None],
     if row.values.get("by_size"):
         name = f"{name}, {SIZE_NAMES.get(work.size, 'size ' + UNKNOWN)}"
     if per == "job":
-        return name, amount.text.replace("..", " to "), amount.source, row.text("use")
+        return name, work.said(amount).replace("..", " to "), amount.source, row.text("use")
     if per == "length of the new pipe" and new_pipe is not None:
         name = f"{name}, {new_pipe.name}"
     base = measured[per]
@@ -67,11 +67,11 @@ def _quantity(work: Workings, row: Row, base: Node, amount: Fact) -> str:
     """Length or volume to bring, kept as a number of the plan."""
     name = f"materials.{row.text('name').lower().replace(',', '').replace(' ', '_')}"
     if base.unit == "m":
-        node = work.work(name, f"{row.text('name')} to bring", "m", amounts.length_to_bring, length=base, share=amount)
-        return span_text(node, "m")
+        work.work(name, f"{row.text('name')} to bring", "m", amounts.length_to_bring, length=base, share=amount)
+        return work.numbers[name].text
     shown = "m3" if (base.high or 0.0) >= 0.05 else "l"
-    node = work.work(name, f"{row.text('name')} to bring", shown, volume.scaled_volume, volume=base, factor=amount)
-    return span_text(node, shown)
+    work.work(name, f"{row.text('name')} to bring", shown, volume.scaled_volume, volume=base, factor=amount)
+    return work.numbers[name].text
 
 
 def _own_kit(work: Workings, saw: Row | None, stopper: Row | None) -> list[tuple[str, str, str, str]]:
@@ -83,6 +83,6 @@ def _own_kit(work: Workings, saw: Row | None, stopper: Row | None) -> list[tuple
         if row is None:
             lines.append((what, f"{UNKNOWN}: none of the kit fits", "kit", KIT))
         else:
-            length = f", {row.fact('lead_length').text}" if row is bond else ""
+            length = f", {work.said(row.fact('lead_length'), 'm')}" if row is bond else ""
             lines.append((f"{what}, {row.text('id')}{length}", "1", "kit", KIT))
     return lines

@@ -38,18 +38,17 @@ class NewPipe:
 
 @dataclass(frozen=True)
 class Obstacle:
-    """Something on the way: where it begins, what it is in words, and for a length of another size how long it is."""
+    """Something on the way: where it begins, what it is in words, and for a length of another size how long it is.
+
+    ``where`` is what it is and where, for people, in the plan's system of units.
+    """
 
     distance: Fact
     title: str
+    where: str
     kind: str
     row: Row
     length: Fact | None = None
-
-    @property
-    def where(self) -> str:
-        """What it is and where, for people."""
-        return f"{self.title} at {self.distance.text}" if self.distance.known else f"{self.title}, nobody knows where"
 
 
 @dataclass(frozen=True)
@@ -133,39 +132,43 @@ def new_pipes(work: Workings) -> tuple[NewPipe, ...]:
         key = "renewal." + "".join(letter if letter.isalnum() else "_" for letter in name.lower())
         if key in {pipe.key for pipe in found}:
             key = f"{key}_{len(found) + 1}"
-        walls = (wall,) if wall.known else _walls(row)
+        walls = {"": wall} if wall.known else _walls(row)
         if len(walls) == 1:
-            found.append(NewPipe(name, key, name, row, walls[0]))
+            found.extend(NewPipe(name, key, name, row, each) for each in walls.values())
             continue
-        for each in walls:
-            millimetres = show(each.low or 0.0, "m", "mm").partition(" ")[0].rstrip("0").rstrip(".")
-            found.append(NewPipe(f"{name} with {each.text}", f"{key}_wall_{millimetres.replace('.', '_')}", name, row,
-                                 each, of_several=True))
+        for series, each in walls.items():
+            millimetres = show(each.low or 0.0, "m", "mm").partition(" ")[0].rstrip("0").rstrip(".")  # in a key
+            found.append(NewPipe(f"{name} with wall {work.said(each)}, {series}",
+                                 f"{key}_wall_{millimetres.replace('.', '_')}", name, row, each, of_several=True))
     return tuple(found)
 
 
-def _walls(row: Row) -> tuple[Fact, ...]:
-    """Every wall of the series in which the pipe stands; the wall that nobody knows where no table has the size."""
+def _walls(row: Row) -> dict[str, Fact]:
+    """The wall in each series in which the pipe may stand; the wall that nobody knows where no table has the size."""
     outside, series = row.fact("outside_diameter"), row.text("series")
     names = [column.name for column in PE.columns]
-    found = []
+    found = {}
     for cells in PE.rows:
         entry = dict(zip(names, cells, strict=True))
         same = outside.low is not None and abs(PE.in_si("outside_diameter", cells[3]) - outside.low) < 5e-4
         if same and series in ("", entry["series"]):
-            found.append(Fact(f"{row.text('id')}.wall", "m", None, PE.in_si("wall", entry["wall"]),
-                              PE.in_si("wall_max", entry["wall_max"]), "table",
-                              f"{PE.title}, {entry['size']} mm {entry['series']}",
-                              text=f"wall {entry['wall']}..{entry['wall_max']} mm, {entry['series']}",
-                              source=PE.source))
-    return tuple(found) or (row.fact("wall"),)
+            found[str(entry["series"])] = Fact(
+                f"{row.text('id')}.wall", "m", None, PE.in_si("wall", entry["wall"]),
+                PE.in_si("wall_max", entry["wall_max"]), "table", f"{PE.title}, {entry['size']} mm {entry['series']}",
+                text=f"{entry['wall']}..{entry['wall_max']} mm", source=PE.source)
+    return found or {"": row.fact("wall")}
 
 
 def obstacles(work: Workings, side: str) -> tuple[Obstacle, ...]:
     """Everything in the way on one side of the cut, the nearest first; what nobody has located, last."""
-    sizes = [Obstacle(row.fact("distance"), f"step to {row.text('size')} inch", "other size", row, row.fact("length"))
+    def one(row: Row, title: str, kind: str, length: Fact | None = None) -> Obstacle:
+        distance = row.fact("distance")
+        where = f"{title} at {work.said(distance, 'm')}" if distance.known else f"{title}, nobody knows where"
+        return Obstacle(distance, title, where, kind, row, length)
+
+    sizes = [one(row, f"step to {row.text('size')} inch", "other size", row.fact("length"))
              for row in work.survey.rows("other_size") if row.text("side") == side]
-    bends = [Obstacle(row.fact("distance"), row.text("kind"), row.text("kind"), row)
+    bends = [one(row, row.text("kind"), row.text("kind"))
              for row in work.survey.rows("bend") if row.text("side") == side]
     return tuple(sorted([*sizes, *bends], key=lambda each: (not each.distance.known, each.distance.low or 0.0)))
 

@@ -172,13 +172,17 @@ class Workings:
     def limit(self, dotted: str) -> Fact:
         return self.rules.fact(dotted)
 
-    def show(self, value: float, si_unit: str, metric: str | None = None) -> str:
+    def show(self, value: float, si_unit: str, metric: str | None = None, significant: int = 3) -> str:
         """An SI value in a sentence, in the plan's system of units."""
-        return self.display.show(value, si_unit, metric)
+        return self.display.show(value, si_unit, metric, significant)
 
-    def said(self, fact: Fact) -> str:
+    def span(self, node: Node, metric: str | None = None) -> str:
+        """A number with its range in a sentence, in the plan's system of units."""
+        return self.display.span(node, metric)
+
+    def said(self, fact: Fact, metric: str | None = None) -> str:
         """A fact in a sentence, in the plan's system of units."""
-        return self.display.said(fact)
+        return self.display.said(fact, metric)
 
     def tell(self, level: str, what: str, do: str, *holds: int) -> None:
         self.here.findings.append(Finding(level, what, do, tuple(holds)))

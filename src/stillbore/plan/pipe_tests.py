@@ -25,7 +25,7 @@ def pipe_tests(work: Workings, chosen: Candidate) -> None:
     _creep(work, chosen, strength, hold, found)
     _energy(work, chosen, strength, volume)
     if per_kelvin.known:
-        work.tell(NOTE, f"A kelvin moves the gauge by {work.numbers['new_pipe.per_kelvin'].text}: sun on the pipe, or "
+        work.tell(NOTE, f"Warmth moves the gauge by {work.numbers['new_pipe.per_kelvin'].text}: sun on the pipe, or "
                   "ground colder than the air in it, looks like a leak or hides one.",
                   "Let it settle covered; log its temperature. A gauge that rises proves nothing.", 17)
 
@@ -66,7 +66,7 @@ def _tightness(work: Workings, volume: Node) -> tuple[Node, Node, Row | None]:
     work.keep("pressure of the tightness test, air", pressure, "mbar", "new_pipe.test_pressure")
     work.keep("stands pumped up first, at the least", work.limit("new_pipe.settle"), "min", "new_pipe.settle")
     work.keep("largest leak, as a flow of air", limit, "l/h", "new_pipe.leak_limit")
-    per_kelvin = work.work("new_pipe.per_kelvin", "movement of the gauge for one kelvin", "mbar/K",
+    per_kelvin = work.work("new_pipe.per_kelvin", "movement of the gauge for a degree of warmth", "mbar/K",
                            tightness.temperature_effect, gauge_pressure=pressure, atmospheric_pressure=air,
                            temperature=work.survey.fact("site.ground_temperature"))
     coarse = work.work("new_pipe.leak_of_rule", "leak that the rule set's fall would let pass in this volume", "l/h",
@@ -74,7 +74,7 @@ def _tightness(work: Workings, volume: Node) -> tuple[Node, Node, Row | None]:
                        duration=rule, atmospheric_pressure=air)
     found = _gauge(work, pressure)
     if found is None:
-        work.tell(NOTE, f"No gauge of the kit reaches {pressure.text}: the test of the new pipe cannot be read.",
+        work.tell(NOTE, f"No gauge of the kit reaches {work.said(pressure)}: the test of the new pipe cannot be read.",
                   "Write a [[test_gauge]] whose range covers it.", 17)
         return rule, per_kelvin, None
     readable = found.fact("readable_movement")

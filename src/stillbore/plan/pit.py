@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from stillbore.derive import Fact, Node, derive, worst
 from stillbore.physics import dig, insert, window
-from stillbore.plan.parts import MET, NOT_MET, NOTE, Grid, Number, Workings, verdict_of
-from stillbore.units import show
+from stillbore.plan.parts import MET, NOT_MET, NOTE, Grid, Workings, verdict_of
 
 
 def pit(work: Workings) -> None:
@@ -40,9 +39,9 @@ def _length(work: Workings) -> Node:
     clear = work.survey.fact("site.clear_length")
     needed = work.numbers["window.needed_length"].node
     if clear.known and needed.known and verdict_of(clear, length, "at least") != MET:
-        work.tell(NOTE, f"The pit is longer than the straight pipe found ({clear.text}): a socket, a bend or a clamp "
-                  "may lie in it.", f"Put the saddle so that {show(needed.high or 0.0, 'm')} of straight pipe lie from "
-                  "its end on the main's side to the bond clamp on the house side.")
+        work.tell(NOTE, f"The pit is longer than the straight pipe found ({work.said(clear)}): a socket, a bend or a "
+                  "clamp may lie in it.", f"Put the saddle so that {work.show(needed.high or 0.0, 'm')} of straight "
+                  "pipe lie from its end on the main's side to the bond clamp on the house side.")
     return length
 
 
@@ -118,12 +117,12 @@ def _filling(work: Workings, length: Node, width: Fact) -> None:
     if cover.known:
         work.at_most("marker tape, against the cover", tape, cover, "mm", NOTE,
                      do="The pipe lies too shallow for tape at its height: protect it as the operator's rule says.")
-    tape_length = Number("dig.tape", "marker tape", length, "m")
     work.here.grids.append(Grid("Filled again, from the floor up", ("layer", "how thick", "how much"), (
-        ("fine fill, from the floor over the pipe's crown", f"{surround.text} above the crown", _text(work, fine)),
-        (f"fill in layers, {_whole(count)} of them", f"none above {work.limit('dig.layer').text}",
+        ("fine fill, from the floor over the pipe's crown", f"{work.said(surround)} above the crown",
+         _text(work, fine)),
+        (f"fill in layers, {_whole(count)} of them", f"none above {work.said(work.limit('dig.layer'))}",
          _text(work, fill)),
-        ("marker tape over the pipe", f"{tape.text} above the crown", tape_length.text),
+        ("marker tape over the pipe", f"{work.said(tape)} above the crown", work.span(length, "m")),
         ("the surface", "as it was", "as the road authority says"))))
 
 

@@ -99,8 +99,8 @@ def _largest_leak(work: Workings, pit: Node, level: Node, title: str) -> None:
                         fraction_limit=level)
     stop = work.limit("letby.stop_rate")
     if largest.low is not None and stop.low is not None and largest.low < stop.low:
-        work.tell(NOTE, f"Let-by at the rate at which nothing is cut, {stop.text}, can in time pass {title} in a still "
-                  "pit that mixes badly.", "Keep the monitor at the pipe, and air the pit.")
+        work.tell(NOTE, f"Let-by at the rate at which nothing is cut, {work.said(stop, 'l/h')}, can in time pass "
+                  f"{title} in a still pit that mixes badly.", "Keep the monitor at the pipe, and air the pit.")
 
 
 def time_text(seconds: float) -> str:
@@ -127,11 +127,12 @@ def curves(numbers: Mapping[str, Number], rules: JobFile) -> tuple[Curve, ...]:
     stop, end = rules.fact("letby.stop_rate").high, numbers.get("if_it_goes_wrong.open_end")
     if pit is None or limit is None or stop is None:
         return ()
+    let_by = numbers["let_by.stop"].text
     times = [FIRST * (LAST / FIRST) ** (place / POINTS) for place in range(POINTS + 1)]
     for air, name in AIRS.items():
         changes = rules.fact(name).low
         assert changes is not None
-        found.append(Curve(f"let_by_{air}", f"let-by at {rules.fact('letby.stop_rate').text}, {air} pit", tuple(
+        found.append(Curve(f"let_by_{air}", f"let-by at {let_by}, {air} pit", tuple(
             (time, _concentration(pit, stop, changes, time, LAST) / limit) for time in times)))
         if end is not None and end.node.high is not None:
             shut = rules.fact("release.live_cut").high or 0.0

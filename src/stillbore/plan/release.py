@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from stillbore.derive import Node, Traced, constant, derive, worst
 from stillbore.physics import emission, tightness, volume
-from stillbore.plan.gas import REFERENCE
+from stillbore.plan.gas import REFERENCE, at_reference
 from stillbore.plan.parts import NOTE, Grid, Workings
-from stillbore.units import COMPONENTS, show
+from stillbore.units import COMPONENTS, digits, to_unit
 
 YEAR = constant("a year", "s", 8760 * 3600.0, "365 days")
 METHANE = 0  # its place among COMPONENTS
 UNKNOWN = "not known"
-LITRES_UP_TO = 10.0  # [m3]; the job and the live cut are shown in one unit, to be compared
+LITRES_UP_TO = 10.0  # [m3]; so that the job and the live cut are shown in one unit, to be compared
 LEAST_METHANE = 0.5  # below this share the warming of methane says little of the gas
 
 
@@ -23,25 +23,28 @@ def release(work: Workings) -> None:
     rows = {"job": ("this job, with the stopper", _this_job(work)), "live": ("a live cut-off instead", _live_cut(work)),
             "leak": ("the leak that this job ends, each year", _leak(work))}
     calorific = work.numbers["gas.gross"].node
-    methane = work.work("release.methane", "methane in a cubic metre of the gas", "kg/m3", emission.methane_density,
-                        fractions=work.survey.fact("gas.composition"), reference_temperature=REFERENCE)
+    methane = work.work("release.methane", f"methane in the gas, at {at_reference(work)}", "kg/m3",
+                        emission.methane_density, fractions=work.survey.fact("gas.composition"),
+                        reference_temperature=REFERENCE)
     factor = work.keep("warming of methane over that of carbon dioxide", work.limit("release.warming_factor"), "-",
                        "release.warming_factor")
-    lines, warmed = [], {}
+    gas: dict[str, Node] = {}
+    heat: dict[str, Node] = {}
+    warmed: dict[str, Node] = {}
     for key, (title, lost) in rows.items():
         if not lost:
-            lines.append((title, UNKNOWN, UNKNOWN, UNKNOWN))
             continue
-        shown = "m3" if max(node.high or 0.0 for node in lost.values()) >= LITRES_UP_TO else "l"
-        gas = _covered(work, f"release.{key}.gas", f"{title}: gas", shown, lost)
-        heat = _covered(work, f"release.{key}.heat", f"{title}: heat in it", "kWh", {
+        gas[key] = _covered(work, f"release.{key}.gas", f"{title}: gas", _gas_unit(*lost.values()), lost)
+        heat[key] = _covered(work, f"release.{key}.heat", f"{title}: heat in it", "kWh", {
             case: derive(f"release.{key}.heat", emission.lost_energy, volume=node, calorific_value=calorific)
             for case, node in lost.items()})
         warmed[key] = _covered(work, f"release.{key}.warming", f"{title}: carbon dioxide that warms as much", "kg", {
             case: derive(f"release.{key}.warming", emission.warming, volume=node, methane_density=methane,
                          warming_factor=factor) for case, node in lost.items()})
-        lines.append((title, rough(gas, shown), rough(heat, "kWh"), rough(warmed[key], "kg")))
-    work.here.grids.append(Grid(f"Gas lost: estimates, {work.limit('release.estimate').text} of the middle",
+    lines = [(title, *(rough(work, kept[key], metric, kept.values()) if key in kept else UNKNOWN
+                       for kept, metric in ((gas, _gas_unit(gas.get(key))), (heat, "kWh"), (warmed, "kg"))))
+             for key, (title, _) in rows.items()]
+    work.here.grids.append(Grid(f"Gas lost: estimates, {work.said(work.limit('release.estimate'))} of the middle",
                                 ("where", "gas", "heat in it", "as carbon dioxide"), tuple(lines)))
     _one_line(work, warmed)
     if work.survey.fact("gas.composition").composition[METHANE] < LEAST_METHANE:
@@ -49,12 +52,19 @@ def release(work: Workings) -> None:
                   "by other ways, which are left out.", "Do not read the small number as none.")
 
 
-def rough(node: Node, unit: str) -> str:
-    """A range of an estimate, to two figures: more would dress it up."""
+def _gas_unit(*nodes: Node | None) -> str:
+    """The metric unit of a volume of gas."""
+    return "m3" if max((node.high or 0.0 for node in nodes if node), default=0.0) >= LITRES_UP_TO else "l"
+
+
+def rough(work: Workings, node: Node, metric: str, beside: Iterable[Node]) -> str:
+    """A range of an estimate, to two figures: more would dress it up. ``beside`` is what it is compared with: where the
+    size chooses the unit, the largest of them does."""
     if node.low is None or node.high is None:
         return UNKNOWN
-    low, high = (show(float(f"{end:.1e}"), node.unit, unit, 2) for end in (node.low, node.high))
-    return f"{low.partition(' ')[0]} to {high}"
+    unit = work.display.unit(node.unit, metric, *(each.high for each in beside))
+    low, high = (digits(float(f"{to_unit(end, node.unit, unit):.1e}"), 2) for end in (node.low, node.high))
+    return f"{low} to {high} {unit}"
 
 
 def _covered(work: Workings, name: str, title: str, shown: str, cases: Mapping[str, Node]) -> Node:
@@ -113,10 +123,11 @@ def _one_line(work: Workings, warmed: Mapping[str, Node]) -> None:
     """The small number and the larger one in one sentence."""
     if "job" not in warmed or "live" not in warmed:
         return
-    job, live = (rough(warmed[key], "kg") for key in ("job", "live"))
-    leak = (f"; the leak that it ends loses {rough(warmed['leak'], 'kg')} each year" if "leak" in warmed else
+    text = {key: rough(work, node, "kg", warmed.values()) for key, node in warmed.items()}
+    leak = (f"; the leak that it ends loses {text['leak']} each year" if "leak" in text else
             "; what the old service leaks in a year nobody has measured")
     factor = work.limit("release.warming_factor")
-    work.tell(NOTE, f"As carbon dioxide: this job loses {job}, a live cut would lose {live}{leak}. Estimates, "
-              f"{work.limit('release.estimate').text} of the middle; methane taken as {factor.text} ({factor.source}).",
+    work.tell(NOTE, f"As carbon dioxide: this job loses {text['job']}, a live cut would lose {text['live']}{leak}. "
+              f"Estimates, {work.said(work.limit('release.estimate'))} of the middle; methane taken as {factor.text} "
+              f"({factor.source}).",
               "Quote them together, with their doubt, or not at all.")

@@ -4,7 +4,7 @@ told in a sentence."""
 
 from __future__ import annotations
 
-from stillbore.derive import Node, derive, span_text
+from stillbore.derive import Node, derive
 from stillbore.physics import service, tube
 from stillbore.plan.capacity import Carrying, Run, carrying, old_runs, old_service, whole_length
 from stillbore.plan.load import Load, load
@@ -16,6 +16,7 @@ from stillbore.plan.new_pipe import (
     TOWARDS_MAIN,
     UNKNOWN,
     Candidate,
+    Curve,
     NewPipe,
     Obstacle,
     Renewal,
@@ -25,6 +26,7 @@ from stillbore.plan.new_pipe import (
 from stillbore.plan.parts import ENGINEER, MET, NOT_MET, NOT_PROVEN, NOTE, Grid, Workings
 from stillbore.plan.passing import passing, way_complete
 from stillbore.plan.pushing import Pushing, pushing
+from stillbore.units import show
 
 ABANDONED = "cap and abandon"
 ELSE = "Open cut, another route, or a transfer to another service; an engineer decides."
@@ -100,19 +102,25 @@ def _tables(work: Workings, found: tuple[tuple[Candidate, Carrying, Pushing], ..
     work.here.grids.append(Grid("Candidates", ("new pipe", "passes", "carries the load", "can be pushed", "reason"),
                                 tuple((each.name, each.passing, each.carries, each.pushed, _reason(each))
                                       for each, _, _ in found)))
-    rows = [("the old service", "", span_text(old.drop, "mbar"), span_text(old.most, "m3/h"), "", "", "", "")]
-    rows += [(each.name, span_text(each.wall, "mm"), span_text(carries.drop, "mbar"), span_text(carries.most, "m3/h"),
-              *(span_text(node, "N") for node in (moved.inside, moved.snakes, moved.force, moved.pull)))
+    rows = [("the old service", "", work.span(old.drop, "mbar"), work.span(old.most, "m3/h"), "", "", "", "")]
+    rows += [(each.name, work.span(each.wall, "mm"), work.span(carries.drop, "mbar"), work.span(carries.most, "m3/h"),
+              *(work.span(node, "N") for node in (moved.inside, moved.snakes, moved.force, moved.pull)))
              for each, carries, moved in found]
     titles = ("new pipe", "wall", "drop at the load", "carries at most", "push in the bore", "may snake at",
               "push of the hand", "bears a pull of")
     work.here.grids.append(Grid("Candidates in figures", titles, tuple(rows)))
     shown = shown_curve(work.renewal)
     if shown is not None and shown.curve is not None:
-        points = tuple((f"{distance:.2f} m", f"{in_bore:.1f} N", f"{at_hand:.1f} N")
-                       for distance, in_bore, at_hand in shown.curve.points)
         work.here.grids.append(Grid(f"Force against distance at its worst, {shown.name}",
-                                    ("distance", "in the bore", "at the hand"), points))
+                                    ("distance", "in the bore", "at the hand"), _points(work, shown.curve)))
+
+
+def _points(work: Workings, curve: Curve) -> tuple[tuple[str, ...], ...]:
+    """The points of a curve as text, each column in one unit."""
+    places, *forces = zip(*curve.points, strict=True)
+    along, force = work.display.unit("m", "m", *places), work.display.unit("N", "N", *forces[0], *forces[1])
+    return tuple((show(distance, "m", along), show(in_bore, "N", force), show(at_hand, "N", force))
+                 for distance, in_bore, at_hand in curve.points)
 
 
 def shown_curve(found: Renewal | None) -> Candidate | None:
@@ -151,7 +159,7 @@ def _whatever_its_wall(each: Candidate, found: tuple[Candidate, ...]) -> bool:
 
 def _sentences(work: Workings, each: Candidate, chosen: Candidate | None, wanted: Load) -> None:
     """What has to be said of a candidate that does not do everything."""
-    drop, allowed = span_text(each.drop, "mbar"), span_text(work.limit("renewal.pressure_drop"), "mbar")
+    drop, allowed = work.span(each.drop, "mbar"), work.span(work.limit("renewal.pressure_drop"), "mbar")
     if each.passing == PASSES and each.carries == NOT_MET:
         work.tell(NOTE, f"{each.name} passes and starves the house: at the load it loses {drop}, {allowed} are "
                   "allowed.", "Do not take it because it fits.")
@@ -160,7 +168,7 @@ def _sentences(work: Workings, each: Candidate, chosen: Candidate | None, wanted
                   f"{allowed} are allowed.", "Read the appliances' plates; the rating is more than they take.")
     if each.carries == MET and each.passing in (DOES_NOT_PASS, ROD_FIRST):
         fits = "fits the bore, but not the way" if each.way.stops else "carries the load"
-        smaller = (f" {chosen.name} is smaller and carries the load too, at {span_text(chosen.drop, 'mbar')}."
+        smaller = (f" {chosen.name} is smaller and carries the load too, at {work.span(chosen.drop, 'mbar')}."
                    if chosen is not None and _smaller(chosen, each) else "")
         work.tell(NOTE, f"{each.name} {fits}; {each.passing}: {each.where}.{smaller}",
                   "Rod it with a gauge of its size first." if each.passing == ROD_FIRST else
@@ -170,7 +178,7 @@ def _sentences(work: Workings, each: Candidate, chosen: Candidate | None, wanted
         pull = f" It bears a pull of {work.numbers[f'{each.key}.pull'].text}." if each.pulled == MET else ""
         words = "cannot be pushed" if each.pushed == NOT_MET else "is not proven to be pushed"
         work.tell(NOTE, f"{each.name} {words} all the way: {'none' if reach == 'none' else f'at least {reach}'} of "
-                  f"{span_text(each.covered, 'm')}.{pull}",
+                  f"{work.span(each.covered, 'm')}.{pull}",
                   "A pull line, an approved lubricant or a pit between; else open cut.")
 
 

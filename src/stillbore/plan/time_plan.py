@@ -14,7 +14,6 @@ from stillbore.derive import Node, Traced, constant, derive
 from stillbore.job.schema import Row
 from stillbore.physics import schedule
 from stillbore.plan.parts import NOTE, Grid, Workings
-from stillbore.units import show
 
 ABANDONED = "cap and abandon"
 NONE = constant("nothing", "s", 0.0, "no part")
@@ -145,8 +144,8 @@ def _against_window(work: Workings, usual: Traced, sure: Traced, titles: tuple[s
     length = (end - start).total_seconds()
     for node, title in ((usual, titles[0]), (sure, titles[1])):
         if node.high is not None and node.high > length:
-            work.tell(NOTE, f"The working window is {show(length, 's', 'h')} long. The job takes up to "
-                      f"{show(node.high, 's', 'h')} on {title}.",
+            work.tell(NOTE, f"The working window is {work.show(length, 's', 'h')} long. The job takes up to "
+                      f"{work.show(node.high, 's', 'h')} on {title}.",
                       "Ask for a longer window, or dig and make good on other days.")
             break
     work.tell(NOTE, "Times are ranges to give notice by and to choose the day. Good and bad days go together by a "

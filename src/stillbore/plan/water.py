@@ -5,7 +5,6 @@ from __future__ import annotations
 from stillbore.derive import constant
 from stillbore.physics import tightness
 from stillbore.plan.parts import HOLD_OPEN, Workings
-from stillbore.units import show
 
 # 1 mbar = 10.2 mm of water.
 WATER = constant("density of water", "kg/m3", 1000.0, "NIST SP 811: conventional millimetre of water")
@@ -27,11 +26,11 @@ def water(work: Workings) -> None:
     seal = work.work("water.seal", "pressure that this water holds back", "mbar", tightness.water_head, height=depth,
                      density=WATER)
     assert seal.high is not None
-    held = show(seal.high, "Pa", "mbar")
+    held = work.show(seal.high, "Pa", "mbar")
     hidden = [(title, fact) for name, title in LOWER
               if (fact := work.survey.fact(name)).low is None or fact.low <= seal.high]
     if hidden:
-        titles = " and the ".join(f"{title}, {fact.text or 'not known'}" for title, fact in hidden)
+        titles = " and the ".join(f"{title}, {work.said(fact) or 'not known'}" for title, fact in hidden)
         work.tell(HOLD_OPEN, f"Water in a low point holds back up to {held}. The {titles}, cannot be seen through it: "
                   "the pipe looks dead and is live, and gas comes when the water moves.",
                   "Draw the water off and measure again; until then reckon the pipe live.", 8, 9, 11)
