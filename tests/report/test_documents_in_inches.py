@@ -14,7 +14,7 @@ from stillbore.display import METRIC, US
 from stillbore.job.files import load_job
 from stillbore.plan import plan
 from stillbore.report.document import data
-from stillbore.report.drawings import drawings
+from stillbore.report.drawings import charts, drawings
 from stillbore.report.drawings.ruler import INCHES, MILLIMETRES
 from stillbore.report.html import to_html
 from stillbore.report.pack import numbers_part, pack, steps_part
@@ -27,8 +27,8 @@ KITS = (TWO_BRANCHES, SINGLE_BRANCH)
 
 
 @functools.cache
-def planned(kit, display=US, survey="service"):
-    return plan(load_job(EXAMPLES / f"{survey}.toml", EXAMPLES / f"{kit}.toml"), display)
+def planned(kit, display=US, survey="service", rules="rules"):
+    return plan(load_job(EXAMPLES / f"{survey}.toml", EXAMPLES / f"{kit}.toml", EXAMPLES / f"{rules}.toml"), display)
 
 
 def texts(value):
@@ -119,6 +119,49 @@ def test_no_drawing_in_inches_has_millimetres(kit, key):
     said = [*words(drawing), drawing.description, drawing.scale]
     assert [text for text in said if METRIC_WORD.search(text)] == []
     assert any(METRIC_WORD.search(text) for text in words(drawn(kit, METRIC)[key]))  # and the other one has
+
+
+@pytest.mark.parametrize("survey, rules", [("service_us", "rules_us"), ("service", "rules_us")])
+@pytest.mark.parametrize("kit", KITS)
+def test_the_drawings_of_the_renewal_and_the_charts_have_nothing_metric(kit, survey, rules):
+    found = planned(kit, US, survey, rules)
+    for drawing in (*drawings(found), *charts(found)):
+        said = [*words(drawing), drawing.description, drawing.scale]
+        assert [text for text in said if METRIC_WORD.search(text)] == [], drawing.key
+        if drawing.key in ("route", "force", "pit_air"):
+            assert [text for text in said if re.search(r"\d (m|m3|l|N|l/h|m3/h)\b|metre", text)] == [], drawing.key
+
+
+@pytest.mark.parametrize("kit", KITS)
+def test_the_charts_ticks_are_feet_and_pounds(kit):
+    """Two ticks apart on paper, worked back with the scale in the title: a foot is 304.8 mm; the force by its words."""
+    found = planned(kit, US, "service_us", "rules_us")
+    drawing = {one.key: one for one in drawings(found)}["force"]
+    labels = [element for element in ET.fromstring(drawing.svg).iter(f"{SVG}text")]
+    ratio = int(re.search(r"1:(\d+)", drawing.scale)[1])
+    along = {float(one.text): float(one.get("x")) for one in labels
+             if one.get("text-anchor") == "middle" and re.fullmatch(r"[\d.]+", one.text) and not one.get("font-weight")}
+    first, second = sorted(along)[:2]
+    assert (along[second] - along[first]) * ratio == pytest.approx((second - first) * 304.8, rel=1e-3)
+    up = {float(one.text): float(one.get("y")) for one in labels
+          if one.get("text-anchor") == "end" and re.fullmatch(r"[\d.]+", one.text)}
+    hand = float(next(match[1] for match in (re.match(r"hand: may push ([\d.]+) lbf", one.text) for one in labels)
+                      if match))
+    line = next(float(one.get("y1")) for one in ET.fromstring(drawing.svg).iter() if one.get("data-name") ==
+                "limit hand")
+    zero, top = up[0.0], up[max(up)]
+    assert (line + 1.2 - zero) / (top - zero) * max(up) == pytest.approx(hand, rel=0.01)
+
+
+@pytest.mark.parametrize("key, survey", [("pit", "service_us"), ("route", "service_us")])
+@pytest.mark.parametrize("kit", KITS)
+def test_scale_bars_of_pit_and_way_are_as_long_as_they_say(kit, key, survey):
+    drawing = {one.key: one for one in drawings(planned(kit, US, survey, "rules_us"))}[key]
+    [bar] = [element for element in ET.fromstring(drawing.svg).iter() if element.get("data-name") == "scale bar"]
+    length, unit, ratio = next(match.groups() for match in (re.fullmatch(r"([\d.]+) (in|ft) at 1:(\d+)", text)
+                                                            for text in words(drawing)) if match)
+    inch = 25.4 * (12.0 if unit == "ft" else 1.0)
+    assert float(bar.get("width")) == pytest.approx(float(length) * inch / float(ratio), abs=1e-3)
 
 
 @pytest.mark.parametrize("kit", KITS)

@@ -31,17 +31,17 @@ def pit_air_chart(plan: Plan) -> Sheet | None:
     for curve in found:
         path = frame.curve(curve.points, ROLES[curve.key], f"curve {curve.key}")
         shapes += [path] if path else []
-    shapes += _words(found, frame)
+    shapes += _words(plan, found, frame)
     pit = plan.numbers["pit_air.pit_volume"].node.low
     assert pit is not None
     paper: tuple[Shape, ...] = (
         Label((0.001, 0.005), "Gas in the pit against time", size="heading", bold=True),
         Label((0.001, 0.0105), f"Share of the flammable limit ({limit.text}, IEC basis); pit of "
-              f"{show(pit, 'm3', 'm3', 2)}, taken as well mixed", size="small"),
+              f"{plan.display.show(pit, 'm3', 'm3', 2)}, taken as well mixed", size="small"),
         Label((RIGHT, BOTTOM + 0.0085), "time since it began", "end", "small"),
         Label((0.001, HEIGHT - 0.001), "How urgent it is, to a factor of three. No reason to stay or to enter: that is "
               "measured.", size="normal", bold=True))
-    told = "; ".join(f"{curve.title}: {_end_text(curve)}" for curve in found)
+    told = "; ".join(f"{_title(plan, curve)}: {_end_text(curve)}" for curve in found)
     return Sheet("pit_air", "Gas in the pit against time", "",
                  f"Share of the lower flammable limit against time, from half a second to two hours. {told}.", WIDTH,
                  HEIGHT, (View(1.0, (0.0, 0.0), (*paper, *shapes)),))
@@ -61,7 +61,13 @@ def _levels(plan: Plan, frame: Frame) -> tuple[Shape, ...]:
             Label((frame.along.place(WORDS_AT), y - 0.0012), "flammable limit", size="small", bold=True))
 
 
-def _words(found: tuple[Curve, ...], frame: Frame) -> list[Shape]:
+def _title(plan: Plan, curve: Curve) -> str:
+    """What a curve is, in the plan's units: the rate in it is the rule set's, as it was written."""
+    rate = plan.rules.fact("letby.stop_rate")
+    return curve.title.replace(rate.text, plan.display.said(rate))
+
+
+def _words(plan: Plan, found: tuple[Curve, ...], frame: Frame) -> list[Shape]:
     """What each curve is, to the right of its end, with a leader and a sample of its dashes."""
     ends = sorted((frame.up.place(curve.points[-1][1]), curve) for curve in found)
     places = spread([place for place, _ in ends], STEP)
@@ -71,7 +77,7 @@ def _words(found: tuple[Curve, ...], frame: Frame) -> list[Shape]:
         place = wanted + shift
         shapes.append(Path(((RIGHT, at), (RIGHT + 0.003, place), (RIGHT + 0.004, place)), "leader", closed=False))
         shapes.append(Line((RIGHT + 0.004, place), (RIGHT + 0.012, place), ROLES[curve.key]))
-        first, _, rest = curve.title.partition(", ")
+        first, _, rest = _title(plan, curve).partition(", ")
         shapes += [Label((RIGHT + 0.0132, place - 0.0003), first, size="small", name=f"words {curve.key}"),
                    Label((RIGHT + 0.0132, place + 0.0030), rest, size="small")]
     return shapes

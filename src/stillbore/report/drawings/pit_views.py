@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from stillbore.plan import Plan
 from stillbore.plan.parts import capital
+from stillbore.report.drawings.ruler import ruler_of
 from stillbore.report.drawings.shapes import (
     Circle,
     Dimension,
@@ -81,10 +82,9 @@ def _pit(plan: Plan) -> Pit | None:
 
 
 def _span(plan: Plan, name: str) -> str:
-    """A range in whole millimetres."""
+    """A range as the ruler of the plan writes it."""
     node = plan.numbers[name].node
-    low, high = (f"{1e3 * (value or 0.0):.0f}" for value in (node.low, node.high))
-    return high if low == high else f"{low} to {high}"
+    return ruler_of(plan.display).whole_span(node.low or 0.0, node.high or 0.0)
 
 
 class _Views:
@@ -140,11 +140,11 @@ class _Views:
         beside = pit.right + paper(0.007)
         return (*edges,
                 Dimension((pit.left, first), (0.0, first), self.span("dig.main_end"), "main end"),
-                Dimension((0.0, first), (pit.right, first), f"{1e3 * pit.right:.0f}", "house end"),
+                Dimension((0.0, first), (pit.right, first), ruler_of(self.plan.display).whole(pit.right), "house end"),
                 Dimension((pit.left, second), (pit.right, second), f"length {self.span('dig.length')}", "length"),
                 Dimension((beside, -half), (beside, half), self.span("dig.width"), "width", "end"),
-                Line((pit.right, -half), (beside + paper(0.001), -half), "extension"),
-                Line((pit.right, half), (beside + paper(0.001), half), "extension"),
+                Line((pit.right, -half), (beside, -half), "extension"),
+                Line((pit.right, half), (beside, half), "extension"),
                 Dimension((0.5 * pit.left, -half - pit.setback), (0.5 * pit.left, -half), self.span("dig.setback"),
                           "setback"))
 
@@ -231,7 +231,7 @@ def _sections_fit(pit: Pit, ratio: int, left: float) -> bool:
 def _remarks(plan: Plan, pit: Pit) -> list[str]:
     """What the drawing cannot show, in sentences."""
     grid = next(grid for section in plan.sections if section.key == "dig" for grid in section.grids)
-    said = ["Drawn at the largest of each range, in millimetres; length and ends are the least.",
+    said = [f"Drawn at the largest of each range, in {ruler_of(plan.display).name}; length and ends are the least.",
             "No depth is free of the need to assess: whether the sides are supported is decided at the pit."]
     if pit.depth is None:
         said.append("Depth: not known, because the cover is not. There is no section.")
@@ -261,19 +261,20 @@ def pit_views(plan: Plan) -> Sheet | None:
         drawn += [View(small, (first, below), views.along(pit.cover, pit.depth)),
                   View(small, (second, below), views.across(pit.cover, pit.depth))]
         below += small * (pit.depth + 0.5 * GROUND) + 0.006
-    remarks = _remarks(plan, pit)
+    remarks, ruler = _remarks(plan, pit), ruler_of(plan.display)
     scales = f"1:{ratio}" if section == ratio else f"1:{ratio}, its sections 1:{section}"
     words: list[Shape] = [
         Label((0.001, 0.005), f"The pit, {scales}", size="heading", bold=True),
-        Label((0.001, 0.0105), "From above, along the pipe and across it. Lengths in millimetres.", size="small"),
+        Label((0.001, 0.0105), f"From above, along the pipe and across it. Lengths in {ruler.name}.", size="small"),
         *(Label((0.001, below + 0.0044 * row), remark, size="small") for row, remark in enumerate(remarks))]
     foot = below + 0.0044 * len(remarks)
-    length = 0.5 if ratio <= 25 else 0.025 * ratio
-    bar = View(scale, (0.001, foot), scale_bar((0.0, 0.0), length, 5, 0.0025 * ratio,
-                                               f"{1e3 * length:.0f} mm at 1:{ratio}"))
-    depth = f", {_span(plan, 'dig.depth')} mm deep" if pit.depth is not None else "; its depth is not known"
+    length, pieces = ruler.bar_along
+    bar = View(scale, (0.001, foot), scale_bar((0.0, 0.0), length * ruler.unit * ratio / 5, pieces, 0.0025 * ratio,
+                                               f"{length * ratio / 5:.0f} {ruler.sign} at 1:{ratio}"))
+    depth = f", {_span(plan, 'dig.depth')} {ruler.sign} deep" if pit.depth is not None else "; its depth is not known"
     return Sheet("pit", "The pit", scales,
-                 f"The main is on the left, the house on the right. The pit is {_span(plan, 'dig.length')} mm long, "
-                 f"{_span(plan, 'dig.width')} mm wide{depth}. Spoil and kit stay {_span(plan, 'dig.setback')} mm from "
-                 f"its edge. {' '.join(remarks)}", WIDTH, foot + 0.006,
+                 "The main is on the left, the house on the right. The pit is "
+                 f"{_span(plan, 'dig.length')} {ruler.sign} long, "
+                 f"{_span(plan, 'dig.width')} {ruler.sign} wide{depth}. Spoil and kit stay "
+                 f"{_span(plan, 'dig.setback')} {ruler.sign} from its edge. {' '.join(remarks)}", WIDTH, foot + 0.006,
                  (*drawn, View(1.0, (0.0, 0.0), tuple(words)), bar))

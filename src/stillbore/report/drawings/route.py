@@ -3,12 +3,13 @@ each new pipe how far it gets. Lengths along the pipe are to scale, widths are s
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
+from stillbore.display import Display
 from stillbore.plan import Plan
 from stillbore.plan.new_pipe import DOES_NOT_PASS, PASSES, TOWARDS_MAIN, Candidate, Obstacle, Renewal
 from stillbore.plan.parts import capital
+from stillbore.report.drawings.ruler import ruler_of
 from stillbore.report.drawings.shapes import Label, Line, Path, Shape, Sheet, View, scale_bar, spread
 from stillbore.report.drawings.svg import fitted
 
@@ -103,7 +104,7 @@ def _ends(leg: Leg) -> tuple[Shape, ...]:
             Label((right + 0.0015, PIPE + 0.0095), words[1], bold=True))
 
 
-def _row(each: Candidate, leg: Leg, top: float) -> tuple[Shape, ...]:
+def _row(each: Candidate, leg: Leg, top: float, display: Display) -> tuple[Shape, ...]:
     """How far one pipe gets: a thick line as far as it goes, dashed from where it is doubtful, a cross where it
     stops."""
     y = top + 0.0073
@@ -113,8 +114,8 @@ def _row(each: Candidate, leg: Leg, top: float) -> tuple[Shape, ...]:
     nowhere = each.passing == DOES_NOT_PASS and each.way.stops is None  # it stops, and nobody knows where
     unsure = 0.0 if nowhere or (each.passing != PASSES and not doubtful and stops == leg.length) else \
         min([*doubtful, stops])
-    shapes: list[Shape] = [Label((0.001, top + 0.0032), fitted(f"{each.name}: {_verdict(each)}", WIDTH - 0.002),
-                                 bold=each.passing != PASSES)]
+    words = fitted(f"{each.name}: {_verdict(each, display)}", WIDTH - 0.002)
+    shapes: list[Shape] = [Label((0.001, top + 0.0032), words, bold=each.passing != PASSES)]
     if unsure > 0.0:
         shapes.append(Line((leg.across(0.0), y), (leg.across(min(unsure, stops)), y), "rod", f"goes {each.key}"))
     if stops > unsure:
@@ -126,19 +127,26 @@ def _row(each: Candidate, leg: Leg, top: float) -> tuple[Shape, ...]:
     return tuple(shapes)
 
 
-def _verdict(each: Candidate) -> str:
-    return f"{each.passing}{': ' + each.where if each.where else ''}"
+def _verdict(each: Candidate, display: Display) -> str:
+    """Whether a pipe passes, and what stops it, in the units of a display."""
+    where = next((place_of(place, display) for place, _ in each.way.each if place.where == each.where), each.where)
+    return f"{each.passing}{': ' + where if where else ''}"
 
 
-def _remark(number: int, each: Obstacle) -> str:
+def place_of(each: Obstacle, display: Display) -> str:
+    """What an obstacle is and where it begins, in the units of a display."""
+    return f"{each.title} at {display.said(each.distance)}" if each.distance.known else each.where
+
+
+def _remark(number: int, each: Obstacle, display: Display) -> str:
     """An obstacle in a line of the legend."""
     facts = each.row.facts
-    parts = [each.where]
+    parts = [place_of(each, display)]
     for key, words in (("angle", "turns {}"), ("radius", "radius {}"), ("flattening", "flattened {}")):
         if each.length is None and key in facts:
-            parts.append(words.format(facts[key].text or "unknown"))
+            parts.append(words.format(display.said(facts[key]) or "unknown"))
     if each.length is not None:
-        parts.append(f"{each.length.text or 'unknown'} long")
+        parts.append(f"{display.said(each.length) or 'unknown'} long")
     return f"{number}  {capital(', '.join(parts))}"
 
 
@@ -150,9 +158,10 @@ def route(plan: Plan) -> Sheet | None:
         return None
     shown = found.candidates[:MOST_ROWS]
     top = PIPE + 0.0145
-    rows: list[Shape] = [shape for place, each in enumerate(shown) for shape in _row(each, leg, top + ROW * place)]
+    rows: list[Shape] = [shape for place, each in enumerate(shown)
+                         for shape in _row(each, leg, top + ROW * place, plan.display)]
     foot = top + ROW * len(shown) + 0.003
-    remarks = [_remark(number, each) for number, each in numbered(found)[:MOST_REMARKS]] or \
+    remarks = [_remark(number, each, plan.display) for number, each in numbered(found)[:MOST_REMARKS]] or \
         ["No bend, step or fitting is in the survey."]
     hidden = len(found.obstacles) - MOST_REMARKS, len(found.candidates) - MOST_ROWS
     if max(hidden) > 0:
@@ -165,12 +174,12 @@ def route(plan: Plan) -> Sheet | None:
         *(Label((0.001, foot + LINE * place), fitted(line, WIDTH - 0.002, "small"), size="small")
           for place, line in enumerate(lines))]
     bottom = foot + LINE * len(lines)
-    metres = max(1, math.floor(0.05 * leg.ratio)) if leg.ratio >= 20 else 0.05 * leg.ratio
-    bar = View(1.0 / leg.ratio, (0.001, bottom), scale_bar((0.0, 0.0), metres, 4, 0.0025 * leg.ratio,
-                                                          f"{metres:g} m at 1:{leg.ratio}"))
-    told = "; ".join(f"{each.name}: {_verdict(each)}" for each in found.candidates)
+    length, said = ruler_of(plan.display).far_bar(0.05 * leg.ratio)
+    bar = View(1.0 / leg.ratio, (0.001, bottom), scale_bar((0.0, 0.0), length, 4, 0.0025 * leg.ratio,
+                                                          f"{said} at 1:{leg.ratio}"))
+    told = "; ".join(f"{each.name}: {_verdict(each, plan.display)}" for each in found.candidates)
     return Sheet("route", "Way of the new pipe", f"1:{leg.ratio} along the pipe",
-                 f"The leg of the old pipe {found.side}, {found.covered.high:.1f} m at the most. "
+                 f"The leg of the old pipe {found.side}, {plan.display.show(leg.length, 'm', 'm')} at the most. "
                  f"{' '.join(remarks)} {told}.", WIDTH, bottom + 0.007,
                  (View(1.0, (0.0, 0.0), (*_pipe(plan, found, leg), *_marks(found, leg), *_ends(leg), *rows, *words)),
                   bar))

@@ -1,5 +1,5 @@
-"""How lengths are written and ruled on a drawing: in millimetres, or in inches with decimals. What is drawn is of the
-same size in both."""
+"""How lengths are written and ruled on a drawing: in millimetres, or in inches with decimals; along a whole service in
+metres or in feet. What is drawn is of the same size in both."""
 
 from __future__ import annotations
 
@@ -17,7 +17,8 @@ class Ruler:
 
     ``ticks``: metres from one mark of the travel strip to the next; ``number_every`` and ``long_every`` in ticks.
     ``check``: a length to check a print by, in units. ``bar``: a scale bar, in units on paper at 1:1, and its parts;
-    ``bar_along`` the same on a drawing at 1:5.
+    ``bar_along`` the same on a drawing at 1:5. ``far``: the unit of the way along a service, in metres, ``far_sign``
+    and ``far_name`` its sign and name.
     """
 
     unit: float
@@ -31,6 +32,9 @@ class Ruler:
     check: float
     bar: tuple[float, int]
     bar_along: tuple[float, int]
+    far: float
+    far_sign: str
+    far_name: str
 
     def feed(self, value: float) -> str:
         """A length as exact as it can be read on a feed screw."""
@@ -40,6 +44,18 @@ class Ruler:
     def whole(self, value: float) -> str:
         """A length along the pipe as exact as it can be marked with a scriber."""
         return f"{value / self.unit:.{self.along}f}"
+
+    def whole_span(self, low: float, high: float) -> str:
+        """A range of lengths, each end as exact as it can be marked."""
+        first, last = self.whole(low), self.whole(high)
+        return first if first == last else f"{first} to {last}"
+
+    def far_bar(self, longest: float) -> tuple[float, str]:
+        """A scale bar along a service: a round length [m] of at most ``longest`` (down to a tenth of the unit), and
+        its words."""
+        units = longest / self.far * (1.0 + 1e-9)
+        round_units = float(math.floor(units)) if units >= 1.0 else max(math.floor(10.0 * units), 1) / 10.0
+        return round_units * self.far, f"{round_units:g} {self.far_sign}"
 
     def at_most(self, value: float) -> str:
         """A limit from above, rounded down."""
@@ -59,8 +75,9 @@ class Ruler:
         return f"{value:.0f}" if self.ticks >= self.unit else f"{value:.1f}"
 
 
-MILLIMETRES = Ruler(1e-3, "mm", "millimetres", 1, 0, 1e-3, 5, 10, 50.0, (50.0, 5), (200.0, 4))
-INCHES = Ruler(0.0254, "in", "inches", 3, 1, 0.00127, 4, 20, 2.0, (2.0, 4), (8.0, 4))
+MILLIMETRES = Ruler(1e-3, "mm", "millimetres", 1, 0, 1e-3, 5, 10, 50.0, (50.0, 5), (200.0, 4), 1.0, "m", "metres")
+INCHES = Ruler(0.0254, "in", "inches", 3, 1, 0.00127, 4, 20, 2.0, (2.0, 4), (8.0, 4),
+               0.3048, "ft", "feet")
 
 
 def ruler_of(display: Display) -> Ruler:
