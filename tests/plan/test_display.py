@@ -109,6 +109,15 @@ def test_a_service_written_in_inches_is_told_in_millimetres_where_that_is_asked(
     assert [text for text in sentences(found) if INCH_POUND_UNIT.search(QUOTED.sub("", text))] == []
 
 
+def test_walls_that_nobody_knows_are_named_in_inches(tmp_path):
+    """EN 1555-2: 20 mm, SDR 11, in two rows; 2.3 mm is 0.0906 in and 2.7 mm 0.106 in."""
+    planned(tmp_path)  # writes the files
+    (tmp_path / "kit.toml").write_text(edited(example(TWO_BRANCHES), {"insert[1].wall": '"unknown"'}), encoding="utf-8")
+    found = plan(load_job(*(tmp_path / f"{key}.toml" for key in ("survey", "kit", "rules"))), US)
+    assert "PE-20 with wall 0.0906 to 0.106 in, SDR 11" in [each.name for each in found.renewal.candidates]
+    assert [text for text in sentences(found) if METRIC_UNIT.search(QUOTED.sub("", text))] == []
+
+
 def test_the_leak_tests_can_fail():
     assert METRIC_UNIT.search("wall 3.2 mm") and METRIC_UNIT.search("75 mbar;") and METRIC_UNIT.search("0.5 m3")
     assert INCH_POUND_UNIT.search("0.126 in (0.114") and not INCH_POUND_UNIT.search("3/4 to 2 inch")
