@@ -27,6 +27,15 @@ def test_the_annulus_of_each_metre(new, size, outside, wall, printed):
     assert found(work, "annulus.volume") == pytest.approx(4.0 * found(work, "annulus.each_metre"))
 
 
+def test_an_unknown_tube_has_the_most_annulus():
+    high = []
+    for wall in ('"3.2 mm"', '"unknown"'):
+        work = workings(survey={"pipe.wall": wall})
+        annulus(work, candidate(outside=20.0, covered=2.5))
+        high.append(found(work, "annulus.volume", "high"))
+    assert high[1] > high[0]
+
+
 def test_the_band_leaves_no_volume_that_the_pipes_may_have_in_doubt():
     """C24: above 150 % it runs elsewhere, below 70 % it is not filled. Whichever bore is the true one, an amount inside
     the band lies between the two for it."""

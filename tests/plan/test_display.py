@@ -15,6 +15,7 @@ from stillbore.display import INCH_POUND, METRIC, US
 from stillbore.job.files import load_job
 from stillbore.plan import plan
 from stillbore.plan.export import plan_json
+from stillbore.plan.pit_air import curves
 from stillbore.units import UNITS
 
 INCH_OF_WATER, POUND_FORCE, PSI, BTU = 249.08891, 4.4482216152605, 6894.757293168, 1055.05585262
@@ -107,6 +108,25 @@ def test_a_plan_in_inches_says_nothing_in_millimetres(tmp_path, survey, rules, k
 def test_a_service_written_in_inches_is_told_in_millimetres_where_that_is_asked(tmp_path, kit):
     found = planned(tmp_path, "service_us", kit, "rules_us")
     assert [text for text in sentences(found) if INCH_POUND_UNIT.search(QUOTED.sub("", text))] == []
+
+
+@pytest.mark.parametrize("key,written", [
+    ("job.route", "cap and abandon"), ("job.route", "renew towards the house"), ("site.water_depth", "60 mm"),
+    ("site.leak_rate", "10 l/h"), ("site.cover", "1.3 m"), ("pipe.wall", "unknown"), ("gas.name", "propane"),
+    ("fed[0].heat_input", "unknown")])
+def test_what_the_examples_do_not_say_is_said_in_inches_too(tmp_path, key, written):
+    found = planned(tmp_path, display=US, edits={key: f'"{written}"'})
+    assert [text for text in sentences(found) if METRIC_UNIT.search(QUOTED.sub("", text))] == []
+    assert not [curve.title for curve in curves(found.numbers, found.rules) if METRIC_UNIT.search(curve.title)]
+
+
+def test_walls_that_nobody_knows_are_named_in_inches(tmp_path):
+    """EN 1555-2: 20 mm, SDR 11, in two rows; 2.3 mm is 0.0906 in and 2.7 mm 0.106 in."""
+    planned(tmp_path)  # writes the files
+    (tmp_path / "kit.toml").write_text(edited(example(TWO_BRANCHES), {"insert[1].wall": '"unknown"'}), encoding="utf-8")
+    found = plan(load_job(*(tmp_path / f"{key}.toml" for key in ("survey", "kit", "rules"))), US)
+    assert "PE-20 with wall 0.0906 to 0.106 in, SDR 11" in [each.name for each in found.renewal.candidates]
+    assert [text for text in sentences(found) if METRIC_UNIT.search(QUOTED.sub("", text))] == []
 
 
 def test_the_leak_tests_can_fail():

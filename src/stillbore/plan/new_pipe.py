@@ -132,31 +132,33 @@ def new_pipes(work: Workings) -> tuple[NewPipe, ...]:
         key = "renewal." + "".join(letter if letter.isalnum() else "_" for letter in name.lower())
         if key in {pipe.key for pipe in found}:
             key = f"{key}_{len(found) + 1}"
-        walls = {"": wall} if wall.known else _walls(row)
+        walls = (("", wall),) if wall.known else _walls(row)
         if len(walls) == 1:
-            found.extend(NewPipe(name, key, name, row, each) for each in walls.values())
+            found.append(NewPipe(name, key, name, row, walls[0][1]))
             continue
-        for series, each in walls.items():
+        for series, each in walls:
             millimetres = show(each.low or 0.0, "m", "mm").partition(" ")[0].rstrip("0").rstrip(".")  # in a key
             found.append(NewPipe(f"{name} with wall {work.said(each)}, {series}",
                                  f"{key}_wall_{millimetres.replace('.', '_')}", name, row, each, of_several=True))
     return tuple(found)
 
 
-def _walls(row: Row) -> dict[str, Fact]:
-    """The wall in each series in which the pipe may stand; the wall that nobody knows where no table has the size."""
+def _walls(row: Row) -> tuple[tuple[str, Fact], ...]:
+    """Every series in which the pipe may stand, with its wall; the wall that nobody knows where no table has the
+    size."""
     outside, series = row.fact("outside_diameter"), row.text("series")
     names = [column.name for column in PE.columns]
-    found = {}
+    found = []
     for cells in PE.rows:
         entry = dict(zip(names, cells, strict=True))
         same = outside.low is not None and abs(PE.in_si("outside_diameter", cells[3]) - outside.low) < 5e-4
         if same and series in ("", entry["series"]):
-            found[str(entry["series"])] = Fact(
-                f"{row.text('id')}.wall", "m", None, PE.in_si("wall", entry["wall"]),
-                PE.in_si("wall_max", entry["wall_max"]), "table", f"{PE.title}, {entry['size']} mm {entry['series']}",
-                text=f"{entry['wall']}..{entry['wall_max']} mm", source=PE.source)
-    return found or {"": row.fact("wall")}
+            wall = Fact(f"{row.text('id')}.wall", "m", None, PE.in_si("wall", entry["wall"]),
+                        PE.in_si("wall_max", entry["wall_max"]), "table",
+                        f"{PE.title}, {entry['size']} mm {entry['series']}",
+                        text=f"{entry['wall']}..{entry['wall_max']} mm", source=PE.source)
+            found.append((str(entry["series"]), wall))
+    return tuple(found) or (("", row.fact("wall")),)
 
 
 def obstacles(work: Workings, side: str) -> tuple[Obstacle, ...]:
