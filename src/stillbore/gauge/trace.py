@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from stillbore.gauge.borders import Run, make_exact, vent_shut
+from stillbore.gauge.one_scale import readings_for_labels
 from stillbore.gauge.readings import Log
 from stillbore.gauge.trace_model import (
     BROKEN_ORDER,
@@ -119,11 +120,10 @@ def usable(log: Log) -> list[int]:
 
 def read_trace(log: Log) -> list[Segment]:
     """The segments of a log, in order, without holes. Doubtful readings are passed over."""
-    kept = usable(log)
+    kept, pressures = readings_for_labels(log)
     if not kept:
         return []
     times = [log.times[index] for index in kept]
-    pressures = [log.pressures[index] for index in kept]
     marks = _marks(log, kept)
     rough = roughness_scale(bends_of(times, pressures))
     level_spikes(pressures, rough)
