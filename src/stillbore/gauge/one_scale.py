@@ -17,6 +17,7 @@ USUAL = 0.7  # share of the readings that stand on a grid for it to be the gauge
 RATIOS = (10.0, 100.0)  # kPa and bar in a column of mbar or of kPa
 LEAST_OFF = 6  # readings off the grid that make a zone; a spike is off it too
 TOGETHER = 8  # readings from one that is off the grid to the next of the same zone
+LOOSE = 3  # readings apart, at either end of one, for a reading not to belong to it
 EDGE = 5  # readings at either end that may be on both grids
 EXACT = 1e-3  # of a step
 # A probe that lost its contact: from a live pressure to exactly nought in one reading and back in one [Pa, s].
@@ -71,7 +72,7 @@ def scaled_zones(log: Log, pressures: Sequence[float]) -> list[tuple[int, int, f
             continue
         first, end = _widened(pressures, first, last, ratio)
         whole = end
-        while whole < len(pressures) and log.doubtful.get(whole) == "unit":
+        while whole < len(pressures) and log.doubtful.get(whole):
             whole += 1
         zones.append((first, end, ratio, whole))
     return zones
@@ -93,17 +94,27 @@ def _on(pressure: float, grid: float) -> bool:
 
 def _runs_off(pressures: Sequence[float], grid: float) -> list[tuple[int, int]]:
     """(first, last) of the stretches in which most readings stand off the grid."""
-    runs: list[tuple[int, int, int]] = []
+    runs: list[list[int]] = []
     for index, pressure in enumerate(pressures):
         steps = pressure / grid
         if -EXACT < steps - round(steps) < EXACT:
             continue
-        if runs and index - runs[-1][1] <= TOGETHER:
-            first, _, count = runs[-1]
-            runs[-1] = first, index, count + 1
+        if runs and index - runs[-1][-1] <= TOGETHER:
+            runs[-1].append(index)
         else:
-            runs.append((index, index, 1))
-    return [(first, last) for first, last, count in runs if count >= LEAST_OFF and 2 * count > last - first]
+            runs.append([index])
+    return [(run[0], run[-1]) for run in map(_without_loose_ends, runs)
+            if len(run) >= LEAST_OFF and 2 * len(run) > run[-1] - run[0]]
+
+
+def _without_loose_ends(run: list[int]) -> list[int]:
+    """A run without those at its ends that stand apart from the others: spikes near a zone."""
+    first, end = 0, len(run)
+    while end - first > 1 and run[first + 1] - run[first] > LOOSE:
+        first += 1
+    while end - first > 1 and run[end - 1] - run[end - 2] > LOOSE:
+        end -= 1
+    return run[first:end]
 
 
 def _ratio(pressures: Sequence[float], first: int, last: int, grid: float) -> float | None:

@@ -137,7 +137,7 @@ def read_trace(log: Log) -> list[Segment]:
         state = origins[state]
         states.append(state)
     runs = _runs(blocks, states[::-1])
-    make_exact(runs, times, bends, rough, marks)
+    make_exact(runs, times, pressures, bends, rough, marks)
     return _segments(runs, times, pressures, kept, marks, rough)
 
 
