@@ -19,6 +19,7 @@ LEAST_OFF = 6  # readings off the grid that make a zone; a spike is off it too
 TOGETHER = 8  # readings from one that is off the grid to the next of the same zone
 LOOSE = 3  # readings apart, at either end of one, for a reading not to belong to it
 EDGE = 5  # readings at either end that may be on both grids
+PLAIN = 200.0  # Pa between the two units for a reading to tell them apart
 EXACT = 1e-3  # of a step
 # A probe that lost its contact: from a live pressure to exactly nought in one reading and back in one [Pa, s].
 LOST_FROM, LOST_TIME = 500.0, 10.0
@@ -137,5 +138,6 @@ def _widened(pressures: Sequence[float], first: int, last: int, ratio: float) ->
 
 
 def _goes_on(outside: float, inside: float, ratio: float) -> bool:
-    """Whether a reading is nearer to its neighbour in the zone taken in that unit than in the usual one."""
-    return abs(outside - inside) < abs(outside - ratio * inside)
+    """Whether a reading is plainly nearer to its neighbour in the zone taken in that unit than in the usual one."""
+    apart = abs(outside - ratio * inside)
+    return apart > PLAIN and abs(outside - inside) < 0.5 * apart

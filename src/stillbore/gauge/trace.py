@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from stillbore.gauge.borders import Run, make_exact, vent_shut
+from stillbore.gauge.borders import EMPTY, Run, make_exact, vent_shut
 from stillbore.gauge.one_scale import readings_for_labels
 from stillbore.gauge.readings import Log
 from stillbore.gauge.trace_model import (
@@ -208,6 +208,9 @@ def _segments(runs: list[Run], times: list[float], pressures: list[float], kept:
         if number and run.label == "watch" and runs[number - 1].label == "vent":
             first, seen = vent_shut(runs[number - 1].first, run, times, pressures, marks, rough)
             segments[-1] = replace(segments[-1], end=times[first], last=kept[first - 1])
+        elif run.label == "vent":
+            # Of a leg that has drained before it is vented nothing shows when that was.
+            seen = not first or pressures[first - 1] > EMPTY
         end = times[runs[number + 1].first] if number + 1 < len(runs) else times[run.last]
         segments.append(Segment(run.label, times[first], end, kept[first], kept[run.last], seen))
     return segments
