@@ -28,7 +28,10 @@ SURE = 2.0  # s that a phase lasts before it is spoken of
 LEG_WATCHED = 15.0  # s before a fall of the isolated leg is spoken of
 REMEMBERED = 400  # bends from which the unrest of the calm gauge is taken
 WORKED_ON = "drill or stopper"  # at the pressure of the district; only what follows tells them apart
+AT_NOUGHT = ("watch", "zero", "rest", "vent")  # phases that a let-by watch may be taken for
 UNSEEN_SHUT = "Say when the vent is shut ('vent shut'): with a tight stopper nothing shows it."
+HELD = 4.0  # s by which the judges come after: what a hand begins is seen as such by then, and is no leak
+CAME_UP = 20  # blocks in which the gauge saw the district: what rises after them is no break-through any more
 RECENT = 90.0  # s after drilling in which a rise is a break-through
 
 
@@ -59,6 +62,7 @@ class Watch:
         self._risen = self._too_high = self._open = False
         self._drilled = -1e9
         self._phase, self._phase_since, self._spoken = "", 0.0, ""
+        self._held: deque[tuple[float, float, float | None, float | None]] = deque()  # readings not yet judged
         self._hold: Hold | None = None
         self._hold_began = 0.0
         self._rise: list[tuple[float, float]] = []
@@ -92,6 +96,7 @@ class Watch:
             settings = replace(settings, district=district, highest=max(settings.highest, district))
         settings = replace(settings, leg_falls=self._leg_fell)
         self._let_by = (LetBy(settings), settings)
+        self._held.clear()
         return [Said(time, PHASE, "Watch for let-by begins.")]
 
     def end(self, time: float) -> list[Said]:
@@ -142,7 +147,7 @@ class Watch:
         if self._risen or not (self._above >= 2 or self._above and slow and beyond > max(LONE_RISE, 1.6 * threshold)):
             return []
         self._risen = True
-        if time - self._drilled <= RECENT:
+        if time - self._drilled <= RECENT and not (self._open and self._live[1] >= CAME_UP):
             self._open = True
             self._rise = [*self._last, (time, pressure)]
             return [Said(time, ALARM, f"BREAK-THROUGH: the gauge is at {pressure / 100:.1f} mbar.")]
@@ -187,6 +192,8 @@ class Watch:
             self._live = (self._live[0] + self._mean, self._live[1] + 1)
         if name != self._phase:
             self._phase, self._phase_since = name, time
+            if name not in AT_NOUGHT:
+                self._held.clear()
             if name == "hold":
                 self._begin_hold(time)
             elif name == "pump":
@@ -215,30 +222,39 @@ class Watch:
 
     def _judge(self, time: float, pressure: float, temperature: float | None,
                barometer: float | None) -> list[Said]:
+        """Give the judges every reading some seconds after it came, if its phase still lasts then."""
+        self._held.append((time, pressure, temperature, barometer))
+        said = []
+        while self._held and self._held[0][0] <= time - HELD:
+            said += self._judge_held(time, *self._held.popleft())
+        if self._let_by is not None and self._phase not in AT_NOUGHT and self._let_by[0].count > 5:
+            said.append(self._let_by_verdict(time))
+        if self._rise:
+            self._rise.append((time, pressure))
+            said += self._break_through(time, False)
+        return said
+
+    def _judge_held(self, now: float, time: float, pressure: float, temperature: float | None,
+                    barometer: float | None) -> list[Said]:
         said = []
         hold = self._hold
         if hold is not None and hold.decided_at is None and self._phase == "hold":
             since = time - self._hold_began
             hold.add(since, pressure, temperature, barometer)
             if hold.decided_at is not None:
-                said.append(Said(time, VERDICT, f"Hold: {hold.verdict}, {since:.0f} s after pumping."))
-                said += [Said(time, HINT, finding) for finding in hold.findings]
+                said.append(Said(now, VERDICT, f"Hold: {hold.verdict}, {since:.0f} s after pumping."))
+                said += [Said(now, HINT, finding) for finding in hold.findings]
             elif since > hold.settings.longest:
-                said.append(Said(time, VERDICT, f"Hold: {NOT_PROVEN} after {since:.0f} s."))
+                said.append(Said(now, VERDICT, f"Hold: {NOT_PROVEN} after {since:.0f} s."))
                 self._hold = None
         if self._let_by is not None:
             self._let_by[0].add(time, pressure)
-            if self._phase not in ("watch", "zero", "rest", "vent") and self._let_by[0].count > 5:
-                said.append(self._let_by_verdict(time))
         if self._leg is not None:
             self._leg.add(time, pressure)
             falls = falling_leg(self._leg.value) if time - self._phase_since > LEG_WATCHED else ""
             if falls:
-                said.append(Said(time, ALARM, falls))
+                said.append(Said(now, ALARM, falls))
                 self._leg, self._leg_fell = None, True
-        if self._rise:
-            self._rise.append((time, pressure))
-            said += self._break_through(time, False)
         return said
 
     def _let_by_verdict(self, time: float) -> Said:
