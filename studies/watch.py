@@ -159,8 +159,8 @@ def figures(cell: Cell, count: int, seed: int) -> Tally:
     return tally
 
 
-HEADER = ("| log | glitches | hours | " + " | ".join(KINDS) + " | said after the gauge shows 10 mbar: median, 95 %, "
-          "longest s; within 1 s | after the hole began: median s |\n" + "| --- " * (len(KINDS) + 5) + "|")
+HEADER = ("| log | glitches | hours | " + " | ".join(KINDS) + " | break-through said after 10 mbar stood in the rig: "
+          "median, 95 %, longest s; within 1 s | after the hole began: median s |\n" + "| --- " * (len(KINDS) + 5) + "|")
 
 
 def line(cell: Cell, tally: Tally) -> str:
@@ -170,7 +170,7 @@ def line(cell: Cell, tally: Tally) -> str:
         cells.append(f"{wrong / tally.hours:.2f}/h ({wrong} in {of})")
     delays = numpy.array(tally.delays)
     soon = (f"{numpy.median(delays):.1f}, {numpy.percentile(delays, 95):.1f}, {delays.max():.1f}; "
-            f"{numpy.mean(delays <= 1.0):.1%}")
+            f"{numpy.mean(delays < 1.05):.1%}")
     return (f"| {cell.rate_hz:g} Hz | {'yes' if cell.glitches else 'none'} | {tally.hours:.1f} | " + " | ".join(cells)
             + f" | {soon} | {numpy.median(tally.after_hole):.1f} |")
 

@@ -23,7 +23,8 @@ ALARM, VERDICT, PHASE, HINT = "alarm", "verdict", "phase", "hint"
 RISE = 600.0  # Pa above nought, or five times its unrest: the gauge has come up
 LONE_RISE = 1000.0  # Pa, where readings are so far apart that one has to do
 FAR_APART = 0.6  # s
-BASE_SHARE = 0.02  # of a reading in the running mean at nought
+BASE_SHARE = 0.02  # a second, of what is read in the running mean at nought
+HIGHEST_RISE = 1500.0  # Pa, however restless the gauge is: a slow rise is unrest too
 SURE = 2.0  # s that a phase lasts before it is spoken of
 LEG_WATCHED = 15.0  # s before a fall of the isolated leg is spoken of
 REMEMBERED = 400  # bends from which the unrest of the calm gauge is taken
@@ -132,16 +133,17 @@ class Watch:
     def _rising(self, time: float, pressure: float) -> list[Said]:
         """The gauge comes up from nought: two readings above the threshold, or one where they are far apart."""
         beyond = pressure - self._base
-        threshold = max(RISE, 5.0 * sqrt(self._unrest))
+        threshold = min(max(RISE, 5.0 * sqrt(self._unrest)), HIGHEST_RISE)
         slow = bool(self._last) and time - self._last[-1][0] >= FAR_APART
         self._above = self._above + 1 if beyond > threshold else 0
         if not self._count:
             self._base, self._above = min(pressure, RISE), 0
             self._risen = pressure > RISE  # the watch began with a gauge that was up already
         elif beyond <= threshold:
-            self._base += BASE_SHARE * beyond
+            share = BASE_SHARE * min(time - self._last[-1][0], 1.0) if self._last else 0.0
+            self._base = min(self._base + share * beyond, RISE)
             # A single large one does not make the threshold blind.
-            self._unrest += BASE_SHARE * (min(beyond * beyond, 9.0 * self._unrest + 2500.0) - self._unrest)
+            self._unrest += share * (min(beyond * beyond, 9.0 * self._unrest + 2500.0) - self._unrest)
             if self._risen and pressure < RISE:
                 self._risen = False
         if self._risen or not (self._above >= 2 or self._above and slow and beyond > max(LONE_RISE, 1.6 * threshold)):
@@ -194,9 +196,9 @@ class Watch:
             self._phase, self._phase_since = name, time
             if name not in AT_NOUGHT:
                 self._held.clear()
-            if name == "hold":
+            if name == "hold" and (self._hold is None or self._hold.decided_at is None):
                 self._begin_hold(time)
-            elif name == "pump":
+            elif name in ("pump", "break", "release"):
                 self._hold = None
             if name == "shut in":
                 self._leg, self._leg_fell = Slope(), False
