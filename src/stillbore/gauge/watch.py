@@ -193,10 +193,11 @@ class Watch:
         if name in ("live", "saw"):
             self._live = (self._live[0] + self._mean, self._live[1] + 1)
         if name != self._phase:
+            emptied = self._phase in ("release", "rest", "zero")  # nobody holds what was not pumped up
             self._phase, self._phase_since = name, time
             if name not in AT_NOUGHT:
                 self._held.clear()
-            if name == "hold" and (self._hold is None or self._hold.decided_at is None):
+            if name == "hold" and not emptied and (self._hold is None or self._hold.decided_at is None):
                 self._begin_hold(time)
             elif name in ("pump", "break", "release"):
                 self._hold = None
