@@ -69,7 +69,7 @@ class Watch:
         self._rise: list[tuple[float, float]] = []
         self._let_by: tuple[LetBy, LetBySettings] | None = None
         self._leg: Slope | None = None
-        self._leg_fell = False
+        self._leg_fell = self._leg_stood = False
         self._live: tuple[float, int] = (0.0, 0)  # sum and count of the pressure while the gauge sees the district
 
     def take(self, time: float, pressure: float, temperature: float | None = None,
@@ -95,7 +95,8 @@ class Watch:
                 return [Said(time, HINT, "The pressure behind the stopper is not known: read it and give it.")]
             district = self._live[0] / self._live[1]
             settings = replace(settings, district=district, highest=max(settings.highest, district))
-        settings = replace(settings, leg_falls=self._leg_fell)
+        # A small leg that a neighbour empties within seconds looks like one that was vented: it has to be seen standing.
+        settings = replace(settings, leg_falls=self._leg_fell or not self._leg_stood)
         self._let_by = (LetBy(settings), settings)
         self._held.clear()
         return [Said(time, PHASE, "Watch for let-by begins.")]
@@ -254,7 +255,9 @@ class Watch:
             self._let_by[0].add(time, pressure)
         if self._leg is not None:
             self._leg.add(time, pressure)
-            falls = falling_leg(self._leg.value) if time - self._phase_since > LEG_WATCHED else ""
+            watched = time - self._phase_since > LEG_WATCHED
+            falls = falling_leg(self._leg.value) if watched else ""
+            self._leg_stood = self._leg_stood or watched
             if falls:
                 said.append(Said(now, ALARM, falls))
                 self._leg, self._leg_fell = None, True
