@@ -125,6 +125,12 @@ def test_a_neighbours_pilot_is_seen_before_venting_and_let_by_is_then_not_proven
     assert any("hides let-by" in finding for finding in after.findings)
 
 
+def test_a_small_leg_that_a_neighbour_empties_at_once_is_not_met(tmp_path):
+    """It falls from 20 mbar to nought in twelve seconds while the stopper is set, and then stands flat."""
+    log = log_of(with_notes(random_job(5019, 1.0), "vent shut"), tmp_path)
+    assert all(watch.verdict != "met" for watch in judge_trace(log, SETTINGS).watches)
+
+
 def test_a_rise_over_which_the_clock_jumps_is_not_proven(tmp_path):
     trace = random_job(2405, 1.0, fault="", district_mbar=30.0)
     begins = next(start for label, start, _ in trace.labels if label == "break")
