@@ -95,7 +95,7 @@ class Watch:
                 return [Said(time, HINT, "The pressure behind the stopper is not known: read it and give it.")]
             district = self._live[0] / self._live[1]
             settings = replace(settings, district=district, highest=max(settings.highest, district))
-        # A small leg that a neighbour empties within seconds looks like one that was vented: it has to be seen standing.
+        # A small leg that a neighbour empties in seconds looks like one that was vented: it has to be seen standing.
         settings = replace(settings, leg_falls=self._leg_fell or not self._leg_stood)
         self._let_by = (LetBy(settings), settings)
         self._held.clear()
