@@ -160,7 +160,8 @@ def figures(cell: Cell, count: int, seed: int) -> Tally:
 
 
 HEADER = ("| log | glitches | hours | " + " | ".join(KINDS) + " | break-through said after 10 mbar stood in the rig: "
-          "median, 95 %, longest s; within 1 s | after the hole began: median s |\n" + "| --- " * (len(KINDS) + 5) + "|")
+          "median, 95 %, longest s; within 1 s | after the hole began: median s |\n"
+          + "| --- " * (len(KINDS) + 5) + "|")
 
 
 def line(cell: Cell, tally: Tally) -> str:
@@ -184,8 +185,8 @@ def main() -> None:
     made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed)))
     if options.write:
         (HERE / "watch.md").write_text(
-            f"# The watch\n\n{options.count} virtual jobs a line, seed {options.seed}, one in four with a fault; limits "
-            f"{HOLD_LIMIT:g} m3/h of the hold, {LETBY_LIMIT:g} m3/h of let-by, drift as declared, nothing seen at the "
+            f"# The watch\n\n{options.count} virtual jobs a line, seed {options.seed}, one in four with a fault; "
+            f"limits {HOLD_LIMIT:g} m3/h of the hold, {LETBY_LIMIT:g} m3/h of let-by, drift as declared, nothing seen at the "
             "open vent. Each figure is how often something was said wrongly, for an hour of watching, and in how many "
             "jobs or verdicts that could have it. Tight is a tenth of the limit or less. Glitches reach the watch as "
             f"they come: {', '.join(GLITCHES)}.\n\n" + made + "\n", encoding="utf-8")
