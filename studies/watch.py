@@ -1,6 +1,6 @@
 """What `gauge watch` says over many virtual jobs: how often wrongly, for each hour of watching, and how soon rightly.
 
-    python studies/watch.py [--count 200] [--seed 20260404] [--write]
+    python studies/watch.py [--count 100] [--seed 20260404] [--write]
 
 Every line of every job goes through the feed and the watch as the command takes them, with the crew's word when the
 vent was shut. One job in four has a fault.
@@ -178,7 +178,7 @@ def line(cell: Cell, tally: Tally) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/watch.md")
     options = parser.parse_args()
