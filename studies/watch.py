@@ -188,8 +188,8 @@ def main() -> None:
             f"# The watch\n\n{options.count} virtual jobs a line, seed {options.seed}, one in four with a fault; "
             f"limits {HOLD_LIMIT:g} m3/h of the hold, {LETBY_LIMIT:g} m3/h of let-by, drift as declared, nothing "
             "seen at the open vent. Each figure is how often something was said wrongly, for an hour of watching, and "
-            "in how many jobs or verdicts that could have it. Tight is a tenth of the limit or less. Glitches reach the "
-            f"watch as they come: {', '.join(GLITCHES)}.\n\n" + made + "\n", encoding="utf-8")
+            "in how many jobs or verdicts that could have it. Tight is a tenth of the limit or less. Glitches reach "
+            f"the watch as they come: {', '.join(GLITCHES)}.\n\n" + made + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
