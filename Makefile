@@ -38,6 +38,7 @@ studies: .venv/.test  ## how often the judges are wrong, over many virtual rigs;
 	$(BIN)/python studies/hold.py --write
 	$(BIN)/python studies/letby.py --write
 	$(BIN)/python studies/trace.py --write
+	$(BIN)/python studies/watch.py --write
 	$(BIN)/python studies/locate.py --write
 
 schemas: .venv/.documents  ## write docs/schemas/ anew, from the loaders' and the types' own descriptions

@@ -113,3 +113,13 @@ def test_ctrl_c_ends_a_watch_with_what_is_open(tmp_path):
 def test_a_port_that_is_not_there_is_said():
     found = run("gauge", "watch", "--port", "/dev/no-such-port")
     assert found.returncode != 0 and "cannot be read" in found.stdout
+
+
+def test_let_by_is_not_met_on_a_gauge_that_stands_at_the_end_of_its_range(tmp_path):
+    """A gauge of 10 mbar that reads 9.9 for eight minutes is flat because it can go no further."""
+    log = tmp_path / "watch.csv"
+    log.write_text("time,pressure_mbar\n" + "".join(f"{second},9.9\n" for second in range(480)), encoding="utf-8")
+    words = ["gauge", "letby", str(log), "--volume", "6 l", "--district", "30 mbar", "--limit", "0.1 l/h", "--margin",
+             "5 mbar", "--vent", "none", "--json"]
+    verdicts = [json.loads(run(*words, *more).stdout)["verdict"] for more in ([], ["--range", "10 mbar"])]
+    assert verdicts == ["met", "not met"]

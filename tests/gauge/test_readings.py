@@ -7,6 +7,7 @@ import random
 import pytest
 
 from stillbore.errors import InputFaults
+from stillbore.gauge.feed import Feed
 from stillbore.gauge.readings import decode, read_log, read_text
 from stillbore.gauge.samples import Doubts
 
@@ -232,7 +233,7 @@ def test_power_lost_while_writing():
     ("", "", "empty"), ("\n", "", "empty"), ("\0" * 100_000, "line 1", "longer than 10,000"),
     (HEADER, "", "one line for each reading"), (HEADER + "0,x\n", "line 2", "No pressure"),
     (HEADER + "0,OL\n", "line 2", "beyond the end of its range"), ("0,100\n1,100\n", "line 1", "time,pressure_mbar"),
-    ("time,pressure_psi\n0,1\n", "line 1", "Did you mean pressure_p"),
+    ("time,pressure_psj\n0,1\n", "line 1", "Did you mean pressure_p"),
     ("time,pressure_mbar,presure_kpa\n0,1,1\n", "line 1", "Did you mean pressure_kpa"),
     ("time,pressure_mbar,pressure_kPa\n0,1,1\n", "line 1", "2 columns of pressure"),
     ("time,time,pressure_mbar\n0,0,1\n", "line 1", "named twice"),
@@ -268,3 +269,12 @@ def test_random_bytes_and_random_cells_never_give_a_traceback(tmp_path):
             log = read_log(path, draw.choice([None, 16_000.0]))
             assert list(log.times) == sorted(set(log.times))
             assert all(0 <= index < len(log) for index in log.doubtful)
+
+
+@pytest.mark.parametrize("column,shown,pascal", [
+    ("pressure_psi", 0.5, 0.5 * 0.45359237 * 9.80665 / 0.0254**2),  # NIST SP 811, B.8: pound-force per square inch
+    ("pressure_inH2O", 12.0, 12.0 * 0.0254 * 1000.0 * 9.80665)])  # the same: conventional inch of water
+def test_a_column_in_psi_or_inches_of_water_column(column, shown, pascal):
+    log = read_text(f"time,{column}\n0,{shown}\n1,{shown}\n", "inches.csv")
+    assert list(log.pressures) == pytest.approx([pascal, pascal], rel=1e-7)
+    assert Feed(0.0).take(f"time,{column}", 0.0) is None

@@ -39,12 +39,12 @@ def log_of(trace, tmp_path, full_scale=16000.0):
 
 
 @pytest.mark.parametrize("rate,glitches,wanted", [
-    (5.0, study.GLITCHES, 0.92), (1.0, (), 0.90),
-    (1.0, study.GLITCHES, 0.75)])  # the handbook's 0.90 is missed here: studies/trace.md says by how much
+    (5.0, study.GLITCHES, 0.92), (1.0, (), 0.90), (1.0, study.GLITCHES, 0.90)])
 def test_labels_are_right_within_three_seconds(rate, glitches, wanted, tmp_path):
     """The goals of the handbook's way, F1 0.92 at 5 Hz and 0.90 at 1 Hz; the full table is studies/trace.md."""
     scores = study.figures(study.Cell(rate, glitches=glitches), 30, 2000, tmp_path)
     assert scores["labels"].f1 >= wanted
+    assert scores["labels read"].f1 >= scores["labels"].f1
 
 
 def test_the_score_counts_a_wrong_label_a_late_one_and_a_missing_one():
@@ -123,6 +123,12 @@ def test_a_neighbours_pilot_is_seen_before_venting_and_let_by_is_then_not_proven
     after = watches[-1]
     assert after.verdict != "met"
     assert any("hides let-by" in finding for finding in after.findings)
+
+
+def test_a_small_leg_that_a_neighbour_empties_at_once_is_not_met(tmp_path):
+    """It falls from 20 mbar to nought in twelve seconds while the stopper is set, and then stands flat."""
+    log = log_of(with_notes(random_job(5019, 1.0), "vent shut"), tmp_path)
+    assert all(watch.verdict != "met" for watch in judge_trace(log, SETTINGS).watches)
 
 
 def test_a_rise_over_which_the_clock_jumps_is_not_proven(tmp_path):

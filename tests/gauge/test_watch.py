@@ -76,6 +76,21 @@ def test_a_neighbour_is_said_before_anybody_vents():
     assert not any("Let-by: met" in one.words for one in said)
 
 
+def test_a_small_leg_that_a_neighbour_empties_at_once_is_not_taken_for_a_vented_one():
+    """It falls from 20 mbar to nought in twelve seconds while the stopper is set: what is then flat proves nothing."""
+    said = watched(random_job(5019, 1.0))
+    [verdict] = [one.words for one in said if one.words.startswith("Let-by: ")]
+    assert "not proven" in verdict and "not seen standing" in verdict
+
+
+def test_what_hands_do_is_no_leak():
+    """The test air is let out while the hold is undecided, and a standing leg is vented."""
+    for seed in (300, 302, 304, 306):  # where this was once taken for a leak; tight rigs and standing legs
+        said = watched(random_job(seed, 5.0))
+        assert not any(one.words.startswith("Hold: not met") for one in said), seed
+        assert not alarms(said, "another user"), seed
+
+
 def test_lines_as_a_logger_a_keyboard_and_a_spreadsheet_write_them():
     feed = Feed(began=100.0)
     assert feed.take("time,pressure_kPa", 100.0) is None

@@ -217,8 +217,10 @@ def test_leg_volume_and_let_by_rise(example):
     large = leg(OUTSIDE[2] - 2 * WALL[0], LEG[1], RIG[2])
     same(example, "leg.volume", small, large, 1e-3)
     rate = 0.1 / 3600  # l/s
-    same(example, "let_by.rise_at_limit", rate * 1008 * 120 / large, rate * 1010 * 120 / small, 100.0)
-    same(example, "let_by.rise_at_stop", 20 * rate * 1008 * 120 / large, 20 * rate * 1010 * 120 / small, 100.0)
+    watch = 1.25 * large / (rate * 1008)  # s until the limit has lifted the largest leg by the rule set's 1.25 mbar
+    same(example, "let_by.watch", watch, watch, 1.0)
+    same(example, "let_by.rise_at_limit", 1.25, rate * 1010 * watch / small, 100.0)
+    same(example, "let_by.rise_at_stop", 20 * 1.25, 20 * rate * 1010 * watch / small, 100.0)
     same(example, "let_by.valid_up_to", 34.9, 35.5, 100.0, 35.2)
 
 

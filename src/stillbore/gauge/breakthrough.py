@@ -15,7 +15,7 @@ from stillbore.gauge.hold import MET, NOT_MET, NOT_PROVEN
 NO_RISE, SLOW, SWINGING, SHORT, ABOVE_BAND, ABOVE_MAXIMUM, AS_EXPECTED, CUT_OFF = (
     "no rise", "slow", "swinging", "short", "above the band", "above the maximum", "as expected", "too short to tell")
 NOT_COMPARED = "came up, not compared"
-RISEN = 0.9  # of the settled pressure: the rise is over
+SHOWS, RISEN = 0.1, 0.9  # of the settled pressure: the rise is seen, and is over
 SETTLING = 3.0  # s after the rise that are not looked at for swings
 LEAST_READINGS = 8
 SWING = 100.0  # Pa peak to peak, in turns that a governor does not make
@@ -37,8 +37,8 @@ class Expected:
 
 @dataclass(frozen=True)
 class BreakThrough:
-    """What was seen: ``kind`` of rise, verdict, when it began in the log, how long it took [s], where the gauge settled
-    [Pa gauge]."""
+    """What was seen: ``kind`` of rise, verdict, when it began in the log, how long the gauge took from a tenth to nine
+    tenths of the rise [s], where it settled [Pa gauge]."""
 
     kind: str
     verdict: str
@@ -73,7 +73,8 @@ def judge_break_through(times: Sequence[float], pressures: Sequence[float], clip
     tail = pressures[len(pressures) // 2:]
     settled = sorted(tail)[len(tail) // 2]
     risen = next(index for index, pressure in enumerate(pressures) if pressure >= RISEN * settled)
-    took = times[risen] - times[0]
+    seen = next((index for index in range(risen, 0, -1) if pressures[index - 1] < SHOWS * settled), 1)
+    took = times[risen] - times[seen - 1]  # a drill's point opens the hole before a gauge can show it
     after = [index for index in range(risen, len(times)) if times[index] >= times[risen] + SETTLING]
     still_climbing = len(after) >= 2 and pressures[-1] - pressures[after[0]] > max(0.1 * settled, SWING)
     if took > expected.within or still_climbing:

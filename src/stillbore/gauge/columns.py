@@ -12,9 +12,11 @@ from itertools import chain
 
 from stillbore.errors import Fault, InputFaults
 from stillbore.gauge.lines import LARGEST_LINE, Kinds, Pieces, mended
+from stillbore.units import UNITS
 
 PRESSURE_COLUMNS = {"pressure_mbar": 100.0, "pressure_hpa": 100.0, "pressure_kpa": 1000.0, "pressure_pa": 1.0,
-                    "pressure_bar": 1e5}
+                    "pressure_bar": 1e5, "pressure_psi": UNITS["Pa"]["psi"][0],
+                    "pressure_inh2o": UNITS["Pa"]["inH2O"][0]}
 KNOWN = ("time", *PRESSURE_COLUMNS, "temperature_degc", "barometer_mbar", "note")
 HEADER = "time,pressure_mbar[,temperature_degC][,barometer_mbar][,note]"
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}

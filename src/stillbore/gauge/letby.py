@@ -232,8 +232,8 @@ def _verdict(judge: LetBy, settings: LetBySettings, findings: list[str]) -> str:
                         "that leaks can hide it.")
         proved = False
     if settings.leg_falls:
-        findings.append("The leg fell before it was vented: what draws on it or leaks from it hides let-by. Not proven "
-                        "until the leg stands.")
+        findings.append("The leg fell before it was vented, or was not seen standing: what draws on it or leaks from "
+                        "it hides let-by. Not proven until the leg stands.")
         proved = False
     if settings.highest > settings.district + settings.margin:
         findings.append(f"The district is expected to reach {settings.highest / 100:.0f} mbar; this watch counts up to "

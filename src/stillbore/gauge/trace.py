@@ -11,7 +11,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from stillbore.gauge.borders import Run, make_exact, vent_shut
+from stillbore.gauge.borders import EMPTY, Run, make_exact, vent_shut
+from stillbore.gauge.one_scale import readings_for_labels
 from stillbore.gauge.readings import Log
 from stillbore.gauge.trace_model import (
     BROKEN_ORDER,
@@ -119,11 +120,10 @@ def usable(log: Log) -> list[int]:
 
 def read_trace(log: Log) -> list[Segment]:
     """The segments of a log, in order, without holes. Doubtful readings are passed over."""
-    kept = usable(log)
+    kept, pressures = readings_for_labels(log)
     if not kept:
         return []
     times = [log.times[index] for index in kept]
-    pressures = [log.pressures[index] for index in kept]
     marks = _marks(log, kept)
     rough = roughness_scale(bends_of(times, pressures))
     level_spikes(pressures, rough)
@@ -137,7 +137,7 @@ def read_trace(log: Log) -> list[Segment]:
         state = origins[state]
         states.append(state)
     runs = _runs(blocks, states[::-1])
-    make_exact(runs, times, bends, rough, marks)
+    make_exact(runs, times, pressures, bends, rough, marks)
     return _segments(runs, times, pressures, kept, marks, rough)
 
 
@@ -208,6 +208,9 @@ def _segments(runs: list[Run], times: list[float], pressures: list[float], kept:
         if number and run.label == "watch" and runs[number - 1].label == "vent":
             first, seen = vent_shut(runs[number - 1].first, run, times, pressures, marks, rough)
             segments[-1] = replace(segments[-1], end=times[first], last=kept[first - 1])
+        elif run.label == "vent":
+            # Of a leg that has drained before it is vented nothing shows when that was.
+            seen = not first or pressures[first - 1] > EMPTY
         end = times[runs[number + 1].first] if number + 1 < len(runs) else times[run.last]
         segments.append(Segment(run.label, times[first], end, kept[first], kept[run.last], seen))
     return segments

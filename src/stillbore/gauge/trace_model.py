@@ -90,7 +90,7 @@ PHASES: dict[str, State] = {
     "pause": State("pump", "settles", False, Range(6000.0, 300.0, 12500.0, 300.0), Lasts(6.0, 0.5), {"pump": 1.0}),
     "hold": State("hold", "settles", False, Range(-100.0, 100.0, 12000.0, 500.0), Lasts(150.0, 0.7),
                   {"release": 0.95, "pump": 0.05}),
-    "release": State("release", "empties", True, Range(-150.0, 100.0, 12500.0, 300.0), Lasts(4.0, 0.5),
+    "release": State("release", "empties", True, Range(-150.0, 100.0, 12500.0, 300.0), Lasts(3.0, 0.8),
                      {"rest": 0.7, "pump": 0.1, "drill": 0.2}, "empty"),
     "rest": State("zero", "stands", False, NOUGHT, Lasts(30.0, 0.7), {"pump": 0.3, "drill": 0.6, "break": 0.1}),
     "drill": State("drill", "stands", True, Range(-300.0, 150.0, 400.0, 150.0), Lasts(60.0, 0.5),

@@ -106,11 +106,12 @@ def _judge_watch(log: Log, segments: list[Segment], number: int, settings: LetBy
 
 
 def _leg_fell(log: Log, earlier: list[Segment]) -> bool:
-    """Whether the leg fell in the last watch before venting."""
+    """Whether the leg fell in the last watch before venting, or was set off by a stopper and not seen standing: a
+    neighbour empties a small leg within seconds, and that looks like a vent."""
     for before, segment in zip(reversed(earlier[:-1]), reversed(earlier), strict=False):
         if segment.label == "watch" and before.label == "stopper":
             return bool(falling_leg(watch_before_venting(part(log, segment.first, segment.last))[0]))
-    return False
+    return any(segment.label == "stopper" for segment in earlier)
 
 
 def _district(log: Log, earlier: list[Segment]) -> float | None:

@@ -23,12 +23,16 @@ ALARM, VERDICT, PHASE, HINT = "alarm", "verdict", "phase", "hint"
 RISE = 600.0  # Pa above nought, or five times its unrest: the gauge has come up
 LONE_RISE = 1000.0  # Pa, where readings are so far apart that one has to do
 FAR_APART = 0.6  # s
-BASE_SHARE = 0.02  # of a reading in the running mean at nought
+BASE_SHARE = 0.02  # a second, of what is read in the running mean at nought
+HIGHEST_RISE = 1500.0  # Pa, however restless the gauge is: a slow rise is unrest too
 SURE = 2.0  # s that a phase lasts before it is spoken of
 LEG_WATCHED = 15.0  # s before a fall of the isolated leg is spoken of
 REMEMBERED = 400  # bends from which the unrest of the calm gauge is taken
 WORKED_ON = "drill or stopper"  # at the pressure of the district; only what follows tells them apart
+AT_NOUGHT = ("watch", "zero", "rest", "vent")  # phases that a let-by watch may be taken for
 UNSEEN_SHUT = "Say when the vent is shut ('vent shut'): with a tight stopper nothing shows it."
+HELD = 4.0  # s by which the judges come after: what a hand begins is seen as such by then, and is no leak
+CAME_UP = 20  # blocks in which the gauge saw the district: what rises after them is no break-through any more
 RECENT = 90.0  # s after drilling in which a rise is a break-through
 
 
@@ -59,12 +63,13 @@ class Watch:
         self._risen = self._too_high = self._open = False
         self._drilled = -1e9
         self._phase, self._phase_since, self._spoken = "", 0.0, ""
+        self._held: deque[tuple[float, float, float | None, float | None]] = deque()  # readings not yet judged
         self._hold: Hold | None = None
         self._hold_began = 0.0
         self._rise: list[tuple[float, float]] = []
         self._let_by: tuple[LetBy, LetBySettings] | None = None
         self._leg: Slope | None = None
-        self._leg_fell = False
+        self._leg_fell = self._leg_stood = False
         self._live: tuple[float, int] = (0.0, 0)  # sum and count of the pressure while the gauge sees the district
 
     def take(self, time: float, pressure: float, temperature: float | None = None,
@@ -90,8 +95,10 @@ class Watch:
                 return [Said(time, HINT, "The pressure behind the stopper is not known: read it and give it.")]
             district = self._live[0] / self._live[1]
             settings = replace(settings, district=district, highest=max(settings.highest, district))
-        settings = replace(settings, leg_falls=self._leg_fell)
+        # A small leg that a neighbour empties in seconds looks like one that was vented: it has to be seen standing.
+        settings = replace(settings, leg_falls=self._leg_fell or not self._leg_stood)
         self._let_by = (LetBy(settings), settings)
+        self._held.clear()
         return [Said(time, PHASE, "Watch for let-by begins.")]
 
     def end(self, time: float) -> list[Said]:
@@ -127,22 +134,23 @@ class Watch:
     def _rising(self, time: float, pressure: float) -> list[Said]:
         """The gauge comes up from nought: two readings above the threshold, or one where they are far apart."""
         beyond = pressure - self._base
-        threshold = max(RISE, 5.0 * sqrt(self._unrest))
+        threshold = min(max(RISE, 5.0 * sqrt(self._unrest)), HIGHEST_RISE)
         slow = bool(self._last) and time - self._last[-1][0] >= FAR_APART
         self._above = self._above + 1 if beyond > threshold else 0
         if not self._count:
             self._base, self._above = min(pressure, RISE), 0
             self._risen = pressure > RISE  # the watch began with a gauge that was up already
         elif beyond <= threshold:
-            self._base += BASE_SHARE * beyond
+            share = BASE_SHARE * min(time - self._last[-1][0], 1.0) if self._last else 0.0
+            self._base = min(self._base + share * beyond, RISE)
             # A single large one does not make the threshold blind.
-            self._unrest += BASE_SHARE * (min(beyond * beyond, 9.0 * self._unrest + 2500.0) - self._unrest)
+            self._unrest += share * (min(beyond * beyond, 9.0 * self._unrest + 2500.0) - self._unrest)
             if self._risen and pressure < RISE:
                 self._risen = False
         if self._risen or not (self._above >= 2 or self._above and slow and beyond > max(LONE_RISE, 1.6 * threshold)):
             return []
         self._risen = True
-        if time - self._drilled <= RECENT:
+        if time - self._drilled <= RECENT and not (self._open and self._live[1] >= CAME_UP):
             self._open = True
             self._rise = [*self._last, (time, pressure)]
             return [Said(time, ALARM, f"BREAK-THROUGH: the gauge is at {pressure / 100:.1f} mbar.")]
@@ -186,10 +194,13 @@ class Watch:
         if name in ("live", "saw"):
             self._live = (self._live[0] + self._mean, self._live[1] + 1)
         if name != self._phase:
+            emptied = self._phase in ("release", "rest", "zero")  # nobody holds what was not pumped up
             self._phase, self._phase_since = name, time
-            if name == "hold":
+            if name not in AT_NOUGHT:
+                self._held.clear()
+            if name == "hold" and not emptied and (self._hold is None or self._hold.decided_at is None):
                 self._begin_hold(time)
-            elif name == "pump":
+            elif name in ("pump", "break", "release"):
                 self._hold = None
             if name == "shut in":
                 self._leg, self._leg_fell = Slope(), False
@@ -215,30 +226,41 @@ class Watch:
 
     def _judge(self, time: float, pressure: float, temperature: float | None,
                barometer: float | None) -> list[Said]:
+        """Give the judges every reading some seconds after it came, if its phase still lasts then."""
+        self._held.append((time, pressure, temperature, barometer))
+        said = []
+        while self._held and self._held[0][0] <= time - HELD:
+            said += self._judge_held(time, *self._held.popleft())
+        if self._let_by is not None and self._phase not in AT_NOUGHT and self._let_by[0].count > 5:
+            said.append(self._let_by_verdict(time))
+        if self._rise:
+            self._rise.append((time, pressure))
+            said += self._break_through(time, False)
+        return said
+
+    def _judge_held(self, now: float, time: float, pressure: float, temperature: float | None,
+                    barometer: float | None) -> list[Said]:
         said = []
         hold = self._hold
         if hold is not None and hold.decided_at is None and self._phase == "hold":
             since = time - self._hold_began
             hold.add(since, pressure, temperature, barometer)
             if hold.decided_at is not None:
-                said.append(Said(time, VERDICT, f"Hold: {hold.verdict}, {since:.0f} s after pumping."))
-                said += [Said(time, HINT, finding) for finding in hold.findings]
+                said.append(Said(now, VERDICT, f"Hold: {hold.verdict}, {since:.0f} s after pumping."))
+                said += [Said(now, HINT, finding) for finding in hold.findings]
             elif since > hold.settings.longest:
-                said.append(Said(time, VERDICT, f"Hold: {NOT_PROVEN} after {since:.0f} s."))
+                said.append(Said(now, VERDICT, f"Hold: {NOT_PROVEN} after {since:.0f} s."))
                 self._hold = None
         if self._let_by is not None:
             self._let_by[0].add(time, pressure)
-            if self._phase not in ("watch", "zero", "rest", "vent") and self._let_by[0].count > 5:
-                said.append(self._let_by_verdict(time))
         if self._leg is not None:
             self._leg.add(time, pressure)
-            falls = falling_leg(self._leg.value) if time - self._phase_since > LEG_WATCHED else ""
+            watched = time - self._phase_since > LEG_WATCHED
+            falls = falling_leg(self._leg.value) if watched else ""
+            self._leg_stood = self._leg_stood or watched
             if falls:
-                said.append(Said(time, ALARM, falls))
+                said.append(Said(now, ALARM, falls))
                 self._leg, self._leg_fell = None, True
-        if self._rise:
-            self._rise.append((time, pressure))
-            said += self._break_through(time, False)
         return said
 
     def _let_by_verdict(self, time: float) -> Said:

@@ -99,6 +99,8 @@ RULES = Schema("rules", 1, "The operator's limits, dated and with sources.", (
         _limit("leak_rate", "largest let-by", "0.1 l/h", "m3/s"),
         _limit("stop_rate", "let-by at which nothing is cut whatever the gauge does", "2 l/h", "m3/s"),
         _limit("watch", "length of the watch, at the least", "120 s", "s"),
+        _limit("telling_rise", "rise at the limit that a watch must have time for: more than warming gas hides",
+               "1.25 mbar", "Pa"),
         _limit("longest_watch", "longest watch before let-by is called not proven", "600 s", "s"),
         _limit("pressure_margin", "how far above the watched pressure a pass still counts", "5 mbar", "Pa"),
         _limit("fresh", "how long a pass stays fresh", "5 min", "s"),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from stillbore.derive import Node, Traced, derive, envelope
+from stillbore.derive import Fact, Node, Traced, derive, envelope
 from stillbore.physics import pressure as pressure_physics
 from stillbore.physics import tightness, volume
 from stillbore.plan.parts import ENGINEER, HOLD_OPEN, NOTE, Workings
+from stillbore.units import show
 
 
 def _legs(work: Workings) -> dict[str, Node]:
@@ -21,18 +22,30 @@ def _legs(work: Workings) -> dict[str, Node]:
 
 
 def _watch(work: Workings, legs: dict[str, Node]) -> Node:
-    """Length of the watch: the rule set's, or what the gauge needs to show the limit on the largest leg it may be."""
+    """Length of the watch: the rule set's, or what it takes to prove the limit on the largest leg it may be: the time
+    in which a leak at the limit lifts the gauge by more than warming gas does, and by enough of its movements."""
+    movement, movements = work.kit.fact("gauge.readable_movement"), work.limit("integrity.movements")
+    telling = work.limit("letby.telling_rise")
+    if movement.known and telling.known and movement.high * movements.high <= telling.high:  # type: ignore[operator]
+        movement, movements = telling, Fact("once that rise", "-", 1.0, 1.0, 1.0, "constant", "once")
     needed = {key: derive(f"let_by.{key}.shortest_watch", tightness.shortest_hold,
-                          leak_rate=work.limit("letby.leak_rate"), volume=leg,
-                          readable_movement=work.kit.fact("gauge.readable_movement"),
-                          movements=work.limit("integrity.movements"),
-                          atmospheric_pressure=work.survey.fact("site.barometer")) for key, leg in legs.items()}
-    shortest = work.cover("let_by.shortest_watch", "shortest watch that can show the limit on this leg", "s", needed)
-    work.at_most("watch that can show the limit", shortest, work.limit("letby.longest_watch"), "s", HOLD_OPEN, 11,
-                 do="On a leg of this volume the limit hardly moves the gauge: take a finer gauge, or isolate less.")
+                          leak_rate=work.limit("letby.leak_rate"), volume=leg, readable_movement=movement,
+                          movements=movements, atmospheric_pressure=work.survey.fact("site.barometer"))
+              for key, leg in legs.items()}
+    shortest = work.cover("let_by.shortest_watch", "shortest watch that can prove the limit on this leg", "s", needed)
+    work.at_most("watch that can prove the limit", shortest, work.limit("letby.longest_watch"), "s", HOLD_OPEN, 11,
+                 do="On a leg of this volume the limit hardly moves the gauge. Isolate less, or take a finer gauge if "
+                    "this one is coarser than 0.5 mbar. Flow at the open vent shows let-by too, but none there is no "
+                    "proof.")
     rule = work.limit("letby.watch")
-    longer = rule if shortest.known and shortest.high <= rule.high else shortest  # type: ignore[operator]
-    return work.take("let_by.watch", "length of the watch", "s", longer, "high")
+    if shortest.known and shortest.high <= rule.high:  # type: ignore[operator]
+        return work.take("let_by.watch", "length of the watch", "s", rule, "high")
+    if shortest.known and rule.known:
+        work.tell(NOTE, f"The rule set's watch of {show(rule.high, 's', 's')} cannot prove the limit on this leg: a "
+                  "tight stopper would be called not proven after it.",
+                  f"Watch for {show(shortest.high, 's', 's')}, longer if the gauge's verdict is still open. A "
+                  "smaller leg is quicker; the look at the open vent is needed all the same.", 11)
+    return work.take("let_by.watch", "length of the watch", "s", shortest, "high")
 
 
 def let_by(work: Workings) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from stillbore.cli import print_json
-from stillbore.cli.gauge.options import FILE, HOURS, Options
+from stillbore.cli.gauge.options import FILE, HOURS, Options, range_of_gauge
 from stillbore.cli.output import write_whole
 from stillbore.gauge.hold import TENTH, HoldSettings
 from stillbore.gauge.hold_log import HoldReport, judge_hold
@@ -44,7 +44,7 @@ def command(logs: tuple[Path, ...], volume: str | None, limit: str | None, resol
     verdict is met, not met or not proven; what it may get wrong, and how often, stands in the README.
     """
     settings = _settings(volume, limit, resolution, drift, pressure, by_eye, kit, rules)
-    read = [read_log(path, _full_scale(full_scale, kit)) for path in logs]
+    read = [read_log(path, range_of_gauge(full_scale, kit)) for path in logs]
     reports = [judge_hold(log, settings) for log in read]
     if chart is not None:
         write_whole(chart, _chart(read[0], reports[0]).encode())
@@ -55,13 +55,6 @@ def command(logs: tuple[Path, ...], volume: str | None, limit: str | None, resol
             _say(path, report)
     if chart is not None and not as_json:
         click.echo(f"Wrote {chart}")
-
-
-def _full_scale(text: str | None, kit: Path | None) -> float | None:
-    """End of the gauge's range [Pa gauge]; None where nobody said."""
-    if text is not None:
-        return parse_exact(text, "Pa gauge")
-    return load(KIT, kit).fact("gauge.range").low if kit else None
 
 
 def _settings(volume: str | None, limit: str | None, resolution: str | None, drift: str, pressure: str | None,

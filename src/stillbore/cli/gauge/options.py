@@ -7,10 +7,19 @@ from pathlib import Path
 import click
 
 from stillbore.errors import Fault, InputFaults, UnitError
+from stillbore.job.kit import KIT
+from stillbore.job.schema import load
 from stillbore.units import parse_exact
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 HOURS = 3600.0
+
+
+def range_of_gauge(text: str | None, kit: Path | None) -> float | None:
+    """End of the gauge's range [Pa gauge]; None where nobody said."""
+    if text is not None:
+        return parse_exact(text, "Pa gauge")
+    return load(KIT, kit).fact("gauge.range").low if kit else None
 
 
 class Options:
