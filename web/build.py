@@ -91,7 +91,7 @@ def _licences() -> None:
         shutil.copy(MODULES / source, BUILT / "licences" / f"{name}.txt")
     version = json.loads((MODULES / "pyodide/package.json").read_text(encoding="utf-8"))["version"]
     (BUILT / "licences" / "pyodide.txt").write_text(
-        f"Pyodide {version}: Mozilla Public License 2.0. Its source is the repository pyodide/pyodide at that version.\n"
+        f"Pyodide {version}: Mozilla Public License 2.0. Its source: the repository pyodide/pyodide, that version.\n"
         "It holds CPython and its standard library: Python Software Foundation License 2.\n", encoding="utf-8")
 
 
