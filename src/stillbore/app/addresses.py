@@ -11,7 +11,7 @@ PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 def slug(name: str) -> str:
     """A name as one part of an address: itself where it is plain, else ``~`` and its bytes in hex."""
-    return name if PLAIN.fullmatch(name) else "~" + name.encode("utf-8", "surrogatepass").hex()
+    return name if not name or PLAIN.fullmatch(name) else "~" + name.encode("utf-8", "surrogatepass").hex()
 
 
 def unslug(part: str) -> str:

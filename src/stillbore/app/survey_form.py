@@ -4,7 +4,7 @@ the form can never fall behind the loader; what is wrong, the loader says."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from stillbore.errors import Fault
@@ -27,7 +27,7 @@ class Shown:
     units: tuple[str, ...] = ()
     uncertainty: str = ""
     unknown: bool = False
-    own: Mapping[str, str] = ()  # type: ignore[assignment]
+    own: Mapping[str, str] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     beside: tuple[tuple[str, str], ...] = ()
 

@@ -7,7 +7,7 @@ the same to every reader.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -27,6 +27,14 @@ class Wording:
         return self.texts[key].format(**fill) if fill else self.texts[key]
 
 
+def _flat(data: Mapping[str, object], before: str) -> Iterator[tuple[str, str]]:
+    for key, value in data.items():
+        if isinstance(value, Mapping):
+            yield from _flat(value, f"{before}{key}.")
+        else:
+            yield f"{before}{key}", str(value)
+
+
 @cache
 def wordings() -> Mapping[str, Wording]:
     """Every language of the catalogue, the default one first."""
@@ -35,7 +43,6 @@ def wordings() -> Mapping[str, Wording]:
         name = file.name
         if name.endswith(".toml"):
             data = tomllib.loads(file.read_text(encoding="utf-8"))
-            found[name.removesuffix(".toml")] = {f"{section}.{key}": text for section, texts in data.items()
-                                                 for key, text in texts.items()}
+            found[name.removesuffix(".toml")] = dict(_flat(data, ""))
     order = sorted(found, key=lambda name: (name != DEFAULT, name))
     return {name: Wording(name, found[name]) for name in order}
