@@ -4,7 +4,6 @@ that stand in them."""
 import asyncio
 import html
 import re
-import shlex
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -15,7 +14,6 @@ import httpx
 import stillbore
 from stillbore.app.application import make_app
 from stillbore.app.server import Server
-from stillbore.run.session import Now
 
 EXAMPLES = Path(stillbore.__file__).parent / "examples"
 WORDS = {"P1": "words of one", "P2": "words of two", "P3": "words of three"}

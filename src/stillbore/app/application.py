@@ -1,5 +1,5 @@
-"""The app: which address is which page. Every endpoint is async and starts no thread, so that the same app answers under
-a server and in the browser."""
+"""The app: which address is which page. Every endpoint is async and starts no thread, so that the same app answers
+under a server and in the browser."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""The second person's pages: one thing at a time, and what is always in sight. What is sent goes to the very session that
-the command line uses; a page only says what came of it."""
+"""The second person's pages: one thing at a time, and what is always in sight. What is sent goes to the very session
+that the command line uses; a page only says what came of it."""
 
 from __future__ import annotations
 
@@ -92,10 +92,10 @@ async def show(request: Request) -> Response:
     """One thing that a step wants."""
     desk, session, person = opened(request)
     step, _, _ = _place(request, session)
-    stretch = view.quiet(session.state)
+    stretch, numbers = view.quiet(session.state), desk.counted_plan(session.job).numbers
     if step in stretch and "afterwards" not in request.query_params:
-        return render(request, "quiet.html", **seen(desk, session, person, step), stretch=stretch,
-                      contingency=contingency(session))
+        return render(request, "quiet.html", **seen(desk, session, person, step), contingency=contingency(session),
+                      stretch=[(each, view.numbers_of(session.state, each, numbers)) for each in stretch])
     return item_page(request, desk, session, person)
 
 
@@ -113,9 +113,10 @@ def item_page(request: Request, desk: Desk, session: Session, person: str, reaso
     behind = found[found.index(item) + 1:]
     against = session.against(step) if item.sort in (view.SIGN, view.DONE) and not item.settled else []
     values = gauge_values(desk, session, item.ask) if view.by_gauge(item) else {}
+    numbers = view.numbers_of(state, step, desk.counted_plan(session.job).numbers)
     return render(request, "item.html", REFUSED if reasons else 200, **seen(desk, session, person, step), items=found,
                   item=item, following=behind[0] if behind else None, after=view.after(state, step), against=against,
-                  reasons=reasons, logged=logged, numbers=view.numbers_of(state, step), kept=state.kept(step.id),
+                  reasons=reasons, logged=logged, numbers=numbers, kept=state.kept(step.id),
                   signed=state.signed(step.id), entered="entered" in request.query_params, how=log.HOW[:3],
                   late="afterwards" in request.query_params, by_gauge=view.by_gauge(item),
                   different=state.different.get(item.ask.key) if item.ask else None, **values)
@@ -162,6 +163,8 @@ def written(form: FormData, unit: str) -> str:
     if reason:
         return f"not measured: {reason}"
     number, spread = text_of(form, "value"), text_of(form, "uncertainty")
+    if not number[-1:].isdigit():
+        unit = ""  # words, or a number with its own unit behind it
     return " ".join(part for part in (number, f"+/- {spread}" if spread else "", unit) if part) if number else ""
 
 

@@ -3,11 +3,13 @@ stretch in which nothing is asked. Nothing is decided here: what may happen, ``r
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stillbore.job.procedure import CARDS
 from stillbore.plan.barriers import PIPE_WALL
-from stillbore.run.answers import BY_GAUGE_LOG, limit_words
+from stillbore.plan.parts import Number
+from stillbore.run.answers import BY_GAUGE_LOG, ZEROS, limit_words
 from stillbore.run.basis import Ask, Step
 from stillbore.run.fold import district_pressure
 from stillbore.run.state import Answer, State
@@ -19,8 +21,8 @@ MAXIMUM = "rules.pressure.maximum_operating_pressure"
 
 @dataclass(frozen=True)
 class Strip:
-    """What is always in sight. ``barriers`` is "" where pipe wall closes every way; ``above``: the pressure is above its
-    limit."""
+    """What is always in sight. ``barriers`` is "" where pipe wall closes every way; ``above``: the pressure is above
+    its limit."""
 
     barriers: str
     way: tuple[str, ...]
@@ -43,7 +45,8 @@ class CardShown:
 
 @dataclass(frozen=True)
 class Item:
-    """One thing that a step wants: its key in the address, its sort, what it is about, what is wanted, how it stands."""
+    """One thing that a step wants: its key in the address, its sort, what it is about, what is wanted, how it
+    stands."""
 
     key: str
     sort: str
@@ -60,7 +63,7 @@ def strip(state: State) -> Strip:
     """The three numbers."""
     last = state.district[-1] if state.district else None
     limit = state.basis.limits[MAXIMUM]
-    number, _, unit = limit.text.partition(" ")
+    number, _, unit = ZEROS.sub(r"\1", limit.text).partition(" ")
     now = district_pressure(state)
     return Strip("" if state.barriers == PIPE_WALL else str(state.barriers), state.way,
                  (last.value.number or last.value.written) if last else "", last.value.unit if last else "",
@@ -116,8 +119,8 @@ def by_gauge(item: Item) -> bool:
 
 
 def quiet(state: State) -> tuple[Step, ...]:
-    """The stretch in which hands are not free and nothing is asked: from the step that cuts to the hold that proves what
-    closes the end. Empty where the next step is not the first of it, or something of it was entered already."""
+    """The stretch in which hands are not free and nothing is asked: from the step that cuts to the hold that proves
+    what closes the end. Empty where the next step is not the first of it, or something of it was entered already."""
     first = next_step(state)
     if first is None or first.card != QUIET_CARD or not first.touched("opens") or first.hold:
         return ()
@@ -128,6 +131,7 @@ def quiet(state: State) -> tuple[Step, ...]:
     return behind[:end + 1]
 
 
-def numbers_of(state: State, step: Step) -> list[tuple[str, str]]:
-    """The numbers shown with a step, by name."""
-    return [(name, limit.text if (limit := state.basis.limits.get(name)) else "unknown") for name in step.shows]
+def numbers_of(state: State, step: Step, numbers: Mapping[str, Number]) -> list[tuple[str, str]]:
+    """The numbers shown with a step: what each is, and its value."""
+    return [(numbers[name].title if name in numbers else name, limit.text if (limit := state.basis.limits.get(name))
+             else "unknown") for name in step.shows]

@@ -1,5 +1,5 @@
-"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file. Each reading is on disk before
-the page comes back, so that nothing is lost when the device dies between two."""
+"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file. Each reading is on disk
+before the page comes back, so that nothing is lost when the device dies between two."""
 
 from __future__ import annotations
 

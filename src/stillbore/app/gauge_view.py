@@ -1,5 +1,5 @@
-"""A gauge log being taken: the readings so far lie on the device's disk, and are judged anew after each by the same judge
-that judges the whole log."""
+"""A gauge log being taken: the readings so far lie on the device's disk, and are judged anew after each by the same
+judge that judges the whole log."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ from stillbore.app.addresses import shelf_of, slug
 from stillbore.app.desk import Desk
 from stillbore.app.live_chart import interval, live_chart
 from stillbore.errors import InputFaults, StillboreError
+from stillbore.gauge.hold_log import beginning
 from stillbore.gauge.priors import DRIFTS
-from stillbore.gauge.readings import read_text
+from stillbore.gauge.readings import Log, read_text
 from stillbore.record.events import Value
 from stillbore.run.answers import Judged
 from stillbore.run.basis import Ask
@@ -23,6 +24,7 @@ from stillbore.run.session import Session
 HEADER = "time,pressure_mbar,temperature_degC\n"
 LONGEST_LOG = 1_900_000  # characters; a gauge that tells twice a second fills it in ten hours
 LAST_SHOWN = 6
+SETTLED = 30.0  # s after pumping, for the drawing alone
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,16 @@ def reading_line(at: str, pressure: str, temperature: str) -> str:
     return f"{at},{pressure},{temperature}\n"
 
 
+def _drawn_points(log: Log, ask: Ask) -> list[tuple[float, float]]:
+    """The readings that are drawn. Of a hold, those after pumping, and once there are some, only those after the gas
+    has settled: the rest would leave no room for what is judged."""
+    points = list(zip(log.times, log.pressures, strict=True))
+    if ask.sort != "gauge hold":
+        return points
+    points = points[beginning(log):]
+    return [point for point in points if point[0] >= points[0][0] + SETTLED] or points
+
+
 def gauge_values(desk: Desk, session: Session, ask: Ask | None) -> dict[str, Any]:
     """What the page of a gauge log shows: the chart with what was drawn before, the verdict so far with its band."""
     assert ask is not None
@@ -86,7 +98,7 @@ def gauge_values(desk: Desk, session: Session, ask: Ask | None) -> dict[str, Any
     if draft.count:
         try:
             log = read_text(draft.text, "log.csv")
-            points = list(zip(log.times, log.pressures, strict=True))
+            points = _drawn_points(log, ask)
             value, judged = judge_log(session.state, ask, draft.text, "log.csv", draft.conditions)
         except InputFaults as error:
             said = tuple(map(str, error.faults))

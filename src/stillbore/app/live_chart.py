@@ -1,5 +1,5 @@
-"""Charts that grow: pressure against time with the band drawn before the first reading, and a rate with its band against
-its limit. SVG, black on white, large enough for a phone in the rain; what a line is, a word beside it says."""
+"""Charts that grow: pressure against time with the band drawn before the first reading, and a rate with its band
+against its limit. SVG, black on white, large enough for a phone in the rain; letters say which line is which."""
 
 from __future__ import annotations
 
@@ -86,8 +86,7 @@ def _band(frame: _Frame, lines: dict[str, tuple[float, float]]) -> list[str]:
         (low, low_end), (high, high_end) = lines["low"], lines["high"]
         parts.append(f'<path class="band" d="M{frame.at(0.0, high)} L{frame.at(frame.last, high_end)} '
                      f'L{frame.at(frame.last, low_end)} L{frame.at(0.0, low)} Z"/>')
-        parts.append(f'<text class="mark" x="{LEFT + 2:g}" y="{frame.y(high) + (-1.5 if high_end >= high else 4):.2f}">A'
-                     "</text>")
+        parts.append(f'<text class="mark" x="{LEFT + 2:g}" y="{frame.y(high) - 1.5:.2f}">A</text>')
     if "limit" in lines:
         start, end = lines["limit"]
         parts.append(f'<path class="limit" d="M{frame.at(0.0, start)} L{frame.at(frame.last, end)}"/>')

@@ -1,5 +1,5 @@
-"""What may be wanted at any moment, whatever card is open: stop, who is here, the monitor, the district, a remark, a new
-plan, a word of an authoriser, the end."""
+"""What may be wanted at any moment, whatever card is open: stop, who is here, the monitor, the district, a remark, a
+new plan, a word of an authoriser, the end."""
 
 from __future__ import annotations
 

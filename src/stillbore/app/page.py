@@ -67,7 +67,8 @@ def here(request: Request, *parts: str) -> str:
 def render(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """A page."""
     t = wording_of(request)
-    others = {name: request.url.path.replace(f"/{t.language}", f"/{name}", 1) for name in wordings() if name != t.language}
+    path = request.url.path
+    others = {name: path.replace(f"/{t.language}", f"/{name}", 1) for name in wordings() if name != t.language}
 
     def address(*parts: str) -> str:
         return at(t.language, *parts)
@@ -129,8 +130,8 @@ def download(data: bytes, name: str, sort: str = "application/octet-stream") -> 
     """A file to keep. It is never shown as a page of this app, whatever is in it."""
     safe = "".join(letter if letter.isascii() and (letter.isalnum() or letter in "._-") else "_" for letter in name)
     return Response(data, media_type=sort, headers={
-        "Content-Disposition": f'attachment; filename="{safe}"', "Content-Security-Policy": "sandbox; default-src 'none'",
-        "Cache-Control": "no-store"})
+        "Content-Disposition": f'attachment; filename="{safe}"', "Cache-Control": "no-store",
+        "Content-Security-Policy": "sandbox; default-src 'none'"})
 
 
 Values = Mapping[str, Any]

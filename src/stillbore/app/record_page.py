@@ -1,4 +1,4 @@
-"""The record: exceptions first, whether it holds, and handing it over. What has not left the device yet is always said."""
+"""The record: exceptions first, whether it holds, and handing it over. What has not left the device is always said."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from stillbore.app.desk import Desk
-from stillbore.app.page import desk_of, download, go, here, named, render
-from stillbore.errors import InputFaults, StillboreError
+from stillbore.app.page import desk_of, download, form_of, go, here, named, render, text_of
+from stillbore.errors import InputFaults
 from stillbore.record.chain import export
 from stillbore.record.verify import verify
 from stillbore.report.html import parts_html
@@ -16,6 +16,7 @@ from stillbore.report.record import record_document, record_pdf, story_of
 from stillbore.report.record_files import made_here
 from stillbore.run.session import Session
 from stillbore.store import keys
+from stillbore.store.sync import exchange
 
 
 def _session(request: Request) -> tuple[Desk, Session]:
@@ -79,13 +80,8 @@ async def pdf(request: Request) -> Response:
 async def sync(request: Request) -> Response:
     """Send and fetch what the other store lacks."""
     desk, session = _session(request)
-    from stillbore.app.page import form_of, text_of
-    from stillbore.store.sync import exchange
-
     form = await form_of(request)
     exchange(desk.host.store, desk.host.peer(text_of(form, "address"), text_of(form, "token")))
-    if not desk.session(session.job).lines:
-        raise StillboreError("Nothing was exchanged.", "Try again.")
     desk.handed_over(session.job)
     await desk.commit()
     return go(here(request, "jobs", session.job, "record"))

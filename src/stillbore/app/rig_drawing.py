@@ -1,5 +1,5 @@
-"""The rig of a kit as a line drawing: its spaces, the valves between them (two triangles, as on any piping drawing), and
-its joints with how much each is under suspicion, as a bar and a number."""
+"""The rig of a kit as a line drawing: its spaces, the valves between them (two triangles, as ISO 14617 draws a valve),
+and its joints with how much each is under suspicion, as a bar and a number."""
 
 from __future__ import annotations
 

@@ -120,7 +120,8 @@ def read_rows(section: Section, given: object, sent: Mapping[str, str]) -> list[
     for number in numbers:
         old = rows[number] if number < len(rows) and isinstance(rows[number], Mapping) else {}
         known = {each.key for each in section.fields}
-        row: dict[str, object] = {key: value for key, value in old.items() if key not in known and key not in PROVENANCE}
+        kept = known | set(PROVENANCE)
+        row: dict[str, object] = {key: value for key, value in old.items() if key not in kept}
         row |= dict(_provenance({key: sent.get(f"{number}.{key}", "") for key in PROVENANCE if key not in known}))
         for entry in section.fields:
             row[entry.key] = _read(entry, f"{number}.{entry.key}", sent)
