@@ -63,10 +63,10 @@ def _file_of(assets: Path, only: str = "") -> Callable[[Request], object]:
             missing = "" if root.is_dir() else " The tablet's app is not built: make app builds it."
             return Response(f"There is no {name} here.{missing}\n", 404, media_type="text/plain")
         sort = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
-        packed = path.with_name(path.name + ".gz")
+        packed = path.with_name(path.name + ".br")
         headers = {"Cache-Control": "no-cache"}
-        if packed.is_file() and "gzip" in request.headers.get("accept-encoding", ""):
-            path, headers = packed, headers | {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
+        if packed.is_file() and "br" in request.headers.get("accept-encoding", ""):
+            path, headers = packed, headers | {"Content-Encoding": "br", "Vary": "Accept-Encoding"}
         return Response(path.read_bytes(), media_type=sort, headers=headers)
 
     return endpoint

@@ -253,7 +253,7 @@ class Remote:
     def digests(self) -> dict[str, str]:
         data = _read_json(self._ask("GET", "/digests", largest=LARGEST_LIST))
         if not isinstance(data, dict) or not all(isinstance(each, str) for each in data.values()):
-            raise _strange()
+            raise strange()
         return data
 
     def held(self, job: str) -> list[str]:
@@ -270,7 +270,7 @@ class Remote:
             came = {line[-66:-2].decode("ascii", "replace") for line in lines}  # where a line has its hash
             rest = [hash for hash in wanted if hash not in came]
             if len(rest) == len(wanted):
-                raise _strange()
+                raise strange()
             wanted = rest
             yield from lines
 
@@ -317,24 +317,31 @@ def _whole(answer: IO[bytes], headers: HTTPMessage, largest: int) -> bytes:
 
 
 def _told(error: urllib.error.HTTPError) -> StillboreError:
+    try:
+        return error_told(error.code, error.read(10_000))
+    except (OSError, HTTPException):
+        return error_told(error.code, b"")
+
+
+def error_told(status: int, body: bytes) -> StillboreError:
     """What the other side says is wrong."""
     try:
-        data = json.loads(error.read(10_000))
+        data = json.loads(body)
         return StillboreError(f"The other side says: {str(data['what'])[:500]}", str(data["fix"])[:500])
-    except (OSError, HTTPException, ValueError, RecursionError, LookupError, TypeError):
-        return StillboreError(f"The other side answers with HTTP {error.code}.", "Look at who answers there.")
+    except (ValueError, RecursionError, LookupError, TypeError):
+        return StillboreError(f"The other side answers with HTTP {status}.", "Look at who answers there.")
 
 
 def _count(taken: Taken, data: object) -> None:
     """Add up what the other side says came of the lines."""
     counts = [data.get(name) for name in ("new", "known", "refused")] if isinstance(data, dict) else []
     if len(counts) != 3 or not all(type(each) is int and each >= 0 for each in counts):
-        raise _strange()
+        raise strange()
     taken.new, taken.known, taken.refused = taken.new + counts[0], taken.known + counts[1], taken.refused + counts[2]
     for each in data.get("faults", [])[:MOST_FAULTS] if isinstance(data.get("faults"), list) else []:
         if isinstance(each, list) and len(each) == 2 and type(each[0]) is int and isinstance(each[1], str):
             taken.faults.append((each[0], each[1][:500]))
 
 
-def _strange() -> StillboreError:
+def strange() -> StillboreError:
     return StillboreError("The other side does not answer as a store does.", "Look at who answers there.")

@@ -1,0 +1,87 @@
+// Holds the interpreter and the one app over the device's storage. One at a time: whoever has the lock.
+import { keys } from "./keys.js";
+import { openMedium } from "./medium.js";
+import { loadPyodide } from "./pyodide.mjs";
+
+const LOCK = "stillbore";
+const PATIENCE_MS = 1500;  // a page that has just gone gives its lock back in this time
+const boot = crypto.randomUUID();
+
+self.onmessage = (event) => {
+  if (event.data.start) start();
+};
+
+async function start() {
+  try {
+    if (!(await locked(AbortSignal.timeout(PATIENCE_MS)))) {
+      postMessage({ elsewhere: true });
+      await locked();
+    }
+    const handle = await started();
+    const medium = handle.medium.kind;
+    self.onmessage = (event) => answer(handle, event.data);
+    postMessage({ ready: true, medium });
+  } catch (error) {
+    console.error(error);
+    postMessage({ failed: String(error.message ?? error).slice(-600) });
+  }
+}
+
+// Resolves when the lock is ours, for as long as this worker lives; false where another keeps it.
+function locked(signal) {
+  return new Promise((done, failed) => {
+    navigator.locks.request(LOCK, { signal }, () => {
+      done(true);
+      return new Promise(() => {});
+    }).catch((error) => (signal?.aborted ? done(false) : failed(error)));
+  });
+}
+
+async function started() {
+  const opening = openMedium();
+  const packages = fetch("packages.zip").then((answer) => answer.arrayBuffer());
+  const pyodide = await loadPyodide({
+    indexURL: new URL("./", import.meta.url).href,
+    env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true,
+  });
+  const site = pyodide.runPython("import site; site.getsitepackages()[0]");
+  pyodide.unpackArchive(await packages, "zip", { extractDir: site });
+  const medium = await opening;
+  pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, origin: location.origin });
+  const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
+  return { call: handle, medium };
+}
+
+function clock() {
+  return [new Date().toISOString().replace("Z", "+00:00"), boot, Math.round(performance.now())];
+}
+
+// A request that is waited for: the interpreter has no other way, and the exchange is one at a time.
+function request(method, address, token, body) {
+  const asked = new XMLHttpRequest();
+  asked.open(method, address, false);
+  asked.responseType = "arraybuffer";
+  asked.setRequestHeader("Authorization", `Bearer ${token}`);
+  asked.setRequestHeader("Content-Type", "application/octet-stream");
+  try {
+    asked.send(body);
+  } catch {
+    return [0, new Uint8Array(0)];
+  }
+  return [asked.status, new Uint8Array(asked.response ?? new ArrayBuffer(0))];
+}
+
+// One after the other: a page never sees another's half.
+let before = Promise.resolve();
+
+function answer(handle, { number, method, address, headers, body }) {
+  before = before.then(async () => {
+    try {
+      const [status, answered, data] = await handle.call(method, address, headers, new Uint8Array(body ?? 0));
+      postMessage({ number, status, headers: answered, body: data.buffer }, [data.buffer]);
+    } catch (error) {
+      console.error(error);
+      postMessage({ number, status: 500, headers: [], body: new TextEncoder().encode(String(error)).buffer });
+    }
+  });
+}
