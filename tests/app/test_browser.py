@@ -121,7 +121,8 @@ class Hands:
         self.page.get_by_role("link", name=name, exact=True).first.click()
 
     def fill(self, label, text):
-        self.page.get_by_label(label, exact=True).first.fill(text)
+        # A password has no role; what bears the label must be a field.
+        self.page.get_by_label(label, exact=True).and_(self.page.locator("input, textarea")).first.fill(text)
 
     def choose(self, name):
         self.page.get_by_role("radio", name=name, exact=True).check()
@@ -187,6 +188,8 @@ class Crew(Hands):
     def _record(self, plain, said, who):
         step, name, text = plain
         self.at(who, "step", step, f"ask.{name}")
+        if self.page.get_by_text("From here this device asks nothing.").count():
+            self.follow("It is behind us: a word afterwards")
         asked = self.page.get_by_role("region").first.get_by_role("heading").inner_text().strip()
         again = self.page.get_by_text("Enter it again, or correct it")
         if again.count():
