@@ -1,7 +1,9 @@
 """Build the app for the browser: what npm brought, our own package and the installed distributions it needs, compiled
 for the interpreter in the browser, and a list of it all for the service worker.
 
-    python web/build.py        after: npm ci --ignore-scripts (in web/)
+    python web/build.py [--quick]        after: npm ci --ignore-scripts (in web/)
+
+``--quick`` compresses less, for who changes the app and tries it.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ import importlib.metadata
 import json
 import shutil
 import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -54,7 +57,7 @@ def main() -> None:
     (BUILT / "pyodide-lock.json").write_text(json.dumps({"info": lock["info"], "packages": {}}), encoding="utf-8")
     _licences()
     _service_worker()
-    subprocess.run(["node", WEB / "compress.mjs", BUILT], check=True)
+    subprocess.run(["node", WEB / "compress.mjs", BUILT, "1" if "--quick" in sys.argv else "10"], check=True)
     sizes = {path: path.stat().st_size for path in BUILT.rglob("*") if path.is_file()}
     packed = sum(size for path, size in sizes.items() if path.suffix == ".br")
     print(f"{BUILT.name}: {packed / 1e6:.2f} MB to download, compressed")
@@ -88,14 +91,14 @@ def _licences() -> None:
         shutil.copy(MODULES / source, BUILT / "licences" / f"{name}.txt")
     version = json.loads((MODULES / "pyodide/package.json").read_text(encoding="utf-8"))["version"]
     (BUILT / "licences" / "pyodide.txt").write_text(
-        f"Pyodide {version}: Mozilla Public License 2.0. Its source is the repository pyodide/pyodide at that version.\n"
+        f"Pyodide {version}: Mozilla Public License 2.0. Its source: the repository pyodide/pyodide, that version.\n"
         "It holds CPython and its standard library: Python Software Foundation License 2.\n", encoding="utf-8")
 
 
 def _service_worker() -> None:
     """The service worker with the list of all files, and a version that changes with any of them."""
     names = sorted(path.relative_to(BUILT).as_posix() for path in BUILT.rglob("*")
-                   if path.is_file() and path.parent.name != "licences")
+                   if path.is_file() and path.suffix != ".br" and path.parent.name != "licences")
     digest = hashlib.sha256()
     for name in names:
         digest.update(name.encode() + (BUILT / name).read_bytes())

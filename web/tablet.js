@@ -1,7 +1,7 @@
 // The shell: starts the worker that holds the app, and asks it for everything that a page would ask of a server.
 
 const waiting = new Map();  // requests by number: who waits for the answer
-let worker, number = 0, opened;
+let worker, began, number = 0, opened;
 const ready = new Promise((done) => { opened = done; });
 
 function say(text) {
@@ -117,14 +117,20 @@ async function keepForOffline() {
     return false;
   }
   if (!navigator.serviceWorker.controller) say("Fetching the app once, about 6 MB. From then on it starts with no connection.");
-  await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
+  const kept = await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
   if (!navigator.serviceWorker.controller) {
-    await new Promise((done) => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+    await new Promise((done, failed) => {
+      navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+      kept.installing?.addEventListener("statechange", ({ target }) => {
+        if (target.state === "redundant") failed(new Error("it could not be fetched whole, or the storage is full"));
+      });
+    });
   }
   return true;
 }
 
 function startWorker() {
+  began = performance.now();
   worker = new Worker("/tablet/worker.js", { type: "module" });
   worker.onmessage = ({ data }) => {
     if (data.number) {
@@ -136,6 +142,7 @@ function startWorker() {
       say(`The app does not start: ${data.failed}. Go on with the paper card.`);
     } else if (data.ready) {
       document.documentElement.dataset.storage = data.medium;
+      for (const [what, ms] of data.times) performance.mark(`worker: ${what}`, { startTime: began + ms });
       opened();
     }
   };

@@ -6,6 +6,8 @@ import { loadPyodide } from "./pyodide.mjs";
 const LOCK = "stillbore";
 const PATIENCE_MS = 1500;  // a page that has just gone gives its lock back in this time
 const boot = crypto.randomUUID();
+const times = [];  // what the start spends its time on: [what, ms since the worker began]
+const mark = (what) => times.push([what, Math.round(performance.now())]);
 
 self.onmessage = (event) => {
   if (event.data.start) start();
@@ -17,10 +19,11 @@ async function start() {
       postMessage({ elsewhere: true });
       await locked();
     }
+    mark("lock");
     const handle = await started();
     const medium = handle.medium.kind;
     self.onmessage = (event) => answer(handle, event.data);
-    postMessage({ ready: true, medium });
+    postMessage({ ready: true, medium, times });
   } catch (error) {
     console.error(error);
     postMessage({ failed: String(error.message ?? error).slice(-600) });
@@ -44,11 +47,15 @@ async function started() {
     indexURL: new URL("./", import.meta.url).href,
     env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true,
   });
+  mark("interpreter");
   const site = pyodide.runPython("import site; site.getsitepackages()[0]");
   pyodide.unpackArchive(await packages, "zip", { extractDir: site });
+  mark("packages");
   const medium = await opening;
+  mark("storage");
   pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, origin: location.origin });
   const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
+  mark("app");
   return { call: handle, medium };
 }
 

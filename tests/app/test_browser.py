@@ -13,7 +13,7 @@ import pytest
 import uvicorn
 from client import EXAMPLES, WORDS
 from crew_pages import JOB, SetServer, options, script
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 from test_pages import PLACES
 
 from stillbore.app.application import make_app
@@ -94,11 +94,10 @@ def running(tmp_path):
 
 
 @pytest.fixture
-def browser(chromium_path):
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=chromium_path, args=["--no-sandbox"])
-        yield found
-        found.close()
+def browser(playwright, chromium_path):
+    found = playwright.chromium.launch(executable_path=chromium_path, args=["--no-sandbox"])
+    yield found
+    found.close()
 
 
 class Hands:

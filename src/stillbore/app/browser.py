@@ -20,7 +20,7 @@ from stillbore.store import keys
 from stillbore.store.drawer import Drawer
 from stillbore.store.logged import LoggedStore
 from stillbore.store.medium import Medium
-from stillbore.store.sync import Peer
+from stillbore.store.sync import Peer, exchange
 from stillbore.store.wire import ROOT, Remote, error_told
 
 INDEX = Path("/tmp/index.db")  # in the memory of the interpreter
@@ -95,7 +95,7 @@ async def answered(host: Browser, pages: ASGIApp, method: str, address: str, hea
     """An answer, let go only when what it acknowledges is on disk."""
     try:
         path = address.partition("://")[2].partition("/")[2].partition("?")[0]
-        found = _own(host, path) or await ask(pages, method, address, headers, body)
+        found = _own(host, method, path, body) or await ask(pages, method, address, headers, body)
         await host.commit()
         return found
     except StillboreError as error:
@@ -114,18 +114,28 @@ def _told(what: str, fix: str, more: str = "") -> bytes:
             f"<h1>{html.escape(what)}</h1><p>{html.escape(fix)}</p>{rest}</main></body></html>").encode()
 
 
-def _own(host: Browser, path: str) -> tuple[int, Headers, bytes] | None:
-    """What the host itself answers: the whole log to be handed over, and how its storage stands."""
-    if path == "host/log.jsonl":
+def _own(host: Browser, method: str, path: str, body: bytes) -> tuple[int, Headers, bytes] | None:
+    """What the host itself answers: the whole log to be handed over or brought in, the exchange, how things stand."""
+    if (method, path) == ("GET", "host/log.jsonl"):
         lines = [line for job in host.store.digests() for line in host.store.give(job)]
         return 200, [("content-type", "application/jsonl"),
                      ("content-disposition", 'attachment; filename="all_events.jsonl"')], b"".join(
                          line + b"\n" for line in lines)
-    if path == "host/state":
-        state = {"device": host.device.name, "key": host.device.key, "told": host.store.told,
-                 "lines": sum(len(host.store.held(job)) for job in host.store.digests())}
-        return 200, [("content-type", "application/json")], json.dumps(state).encode()
+    if (method, path) == ("GET", "host/state"):
+        return _json({"device": host.device.name, "key": host.device.key, "told": host.store.told,
+                      "lines": sum(len(host.store.held(job)) for job in host.store.digests())})
+    if (method, path) == ("POST", "host/take"):
+        return _json(vars(host.store.take(body.split(b"\n"))))
+    if (method, path) == ("POST", "host/exchange"):
+        token, _, address = body.decode("utf-8", "replace").partition("\n")
+        done = exchange(host.store, host.peer(address.strip(), token.strip()))
+        return _json({"in": vars(done.taken), "out": vars(done.given), "files_in": done.files_in,
+                      "files_out": done.files_out, "lacking": done.lacking})
     return None
+
+
+def _json(data: object) -> tuple[int, Headers, bytes]:
+    return 200, [("content-type", "application/json")], json.dumps(data).encode()
 
 
 def _without_threads() -> None:
