@@ -1,4 +1,4 @@
-"""Fixtures of the app's tests. Also finds what they share: tests/app/machines.py, tests/store/made.py."""
+"""Fixtures of the app's tests. Also finds what they share: machines.py, crew_pages.py, tests/store/made.py."""
 
 import shutil
 import sys
@@ -42,3 +42,26 @@ def tablet(playwright, chromium, depot, tmp_path):
     made.visit("/tablet/")
     yield made
     made.close()
+
+
+@pytest.fixture(scope="session")
+def halfway(tmp_path_factory):
+    """Copies of one job, stopped before a line of the script: ``halfway(folder, "gauge", "D6")``. A copy of its store
+    is cheaper than a job done again."""
+    from crew_pages import CrewAtPages
+
+    kept = {}
+
+    def copied(folder, *stop):
+        if stop not in kept:
+            crew = CrewAtPages(tmp_path_factory.mktemp("halfway"))
+            crew.up_to(*stop)
+            kept[stop] = (Path(crew.host.documents.root).parent, crew.host.at)
+            crew.host.store.close()
+        source, at = kept[stop]
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+        crew = CrewAtPages(folder)
+        crew.host.at = at
+        return crew
+
+    return copied

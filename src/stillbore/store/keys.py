@@ -118,6 +118,19 @@ def open_secret(content: bytes | str, words: str, name: str) -> Secret:
     return Secret(private)
 
 
+def public_of(content: bytes | str, name: str) -> str:
+    """The public key that a secret's file says is its own; opening it shows whether that is so. Raises
+    StillboreError."""
+    try:
+        data = json.loads(content)
+        public = data["public"] if data["format"] == SECRET_FORMAT else ""
+    except (ValueError, TypeError, KeyError, RecursionError):
+        public = ""
+    if not (isinstance(public, str) and PUBLIC.fullmatch(public)):
+        raise StillboreError(f"{name} is no person's secret.", "Make one with: stillbore keys new")
+    return public
+
+
 def _stretched(words: str, salt: bytes) -> bytes:
     """The key that locks a secret. The same words typed on another keyboard are the same words: NFC."""
     return primitives.stretched(unicodedata.normalize("NFC", words).encode("utf-8", "surrogatepass"), salt, **SCRYPT)
@@ -189,22 +202,35 @@ def load_keys(path: Path) -> KeyList:
     """The key list: TOML with ``format = "stillbore keys 1"`` and ``[[key]]`` tables of ``id``, ``kind`` (person or
     device) and ``public`` (64 hex digits). Raises InputFaults with every fault at once."""
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except OSError as error:
         raise InputFaults([Fault(str(path), f"The key list cannot be read: {error.strerror}.",
                                  "Make one with: stillbore keys new")]) from None
+    except ValueError:
+        raise _no_key_list(path.name) from None
+    return read_keys(text, path.name)
+
+
+def _no_key_list(name: str) -> InputFaults:
+    return InputFaults([Fault(name, "This is no key list.", "Make one with: stillbore keys new")])
+
+
+def read_keys(text: str, name: str) -> KeyList:
+    """A key list from its text, as ``load_keys``."""
+    try:
+        data = tomllib.loads(text)
     except (ValueError, RecursionError):
-        raise InputFaults([Fault(path.name, "This is no key list.", "Make one with: stillbore keys new")]) from None
+        raise _no_key_list(name) from None
     faults: list[Fault] = []
     if data.get("format") != FORMAT:
-        faults.append(Fault(path.name, "This is not marked as a key list.",
+        faults.append(Fault(name, "This is not marked as a key list.",
                             f'Its first line must be: format = "{FORMAT}"'))
-    faults += [Fault(f"{path.name}, {key}", f"The key '{key}' is not known here.", "Known are: format, key.")
+    faults += [Fault(f"{name}, {key}", f"The key '{key}' is not known here.", "Known are: format, key.")
                for key in data if key not in ("format", "key")]
     rows = data.get("key", [])
     found: dict[str, dict[str, str]] = {kind: {} for kind in KINDS}
     for number, row in enumerate(rows if isinstance(rows, list) else [rows], 1):
-        _read_key(row, f"{path.name}, key {number}", found, faults)
+        _read_key(row, f"{name}, key {number}", found, faults)
     if faults:
         raise InputFaults(faults)
     return KeyList(found["person"], found["device"])
