@@ -5,6 +5,7 @@ sizes of a phone and of a tablet. Where no Chromium or no npm is to be had these
 import shutil
 import subprocess
 import threading
+from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from urllib.parse import quote
@@ -133,20 +134,28 @@ class Hands:
     def refused(self):
         return self.page.get_by_role("alert").locator("li").all_inner_texts()
 
+    @contextmanager
+    def sent(self):
+        """Until what is sent has been answered and the answer stands there, as a new page or as a part swapped in."""
+        self.page.evaluate("document.getElementById('main').dataset.before = 'yes'")
+        with self.page.expect_response(lambda response: response.request.method == "POST"):
+            yield
+        expect(self.page.locator("#main[data-before]")).to_have_count(0)
+
     def hold(self, name):
         """Hold a button as a finger does."""
         button = self.page.get_by_role("button", name=name)
         button.scroll_into_view_if_needed()
         box = button.bounding_box()
         self.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-        with self.page.expect_navigation():
+        with self.sent():
             self.page.mouse.down()
             self.page.wait_for_timeout(HOLD_MS)
         self.page.mouse.up()
 
     def tick_and_press(self, name):
         self.page.get_by_role("checkbox", name="or: I have looked at it; a press is enough").check()
-        with self.page.expect_navigation():
+        with self.sent():
             self.page.get_by_role("button", name=name).click()
 
 
@@ -239,7 +248,7 @@ class Crew(Hands):
         if self.page.get_by_role("checkbox", name="or: I have looked at it; a press is enough").count():
             self.tick_and_press(f"{plain[0]} is done")
         else:
-            with self.page.expect_navigation():
+            with self.sent():
                 self.press(f"{plain[0]} is done")
 
     def _present(self, plain, said, who):
@@ -328,7 +337,7 @@ def test_a_hold_is_signed_by_keyboard_too_and_a_short_press_signs_nothing(tmp_pa
     hands.page.wait_for_timeout(300)
     hands.said("Signed so far: nobody")
     button.focus()
-    with hands.page.expect_navigation():
+    with hands.sent():
         hands.page.keyboard.down("Enter")
         hands.page.wait_for_timeout(HOLD_MS)
     hands.page.keyboard.up("Enter")

@@ -32,9 +32,13 @@ document.addEventListener("click", (event) => {
   if (field.maxLength < 0 || next.length <= field.maxLength) field.value = next;
   field.dispatchEvent(new Event("input", { bubbles: true }));
 });
-document.addEventListener("htmx:after:swap", show);
-document.addEventListener("htmx:afterSwap", show);
-new MutationObserver(show).observe(document.documentElement, { childList: true, subtree: true });
-show();
-// What was refused is read first.
-document.getElementById("reasons")?.focus();
+// Pages come whole, or are swapped in: what is new on them is looked at either way.
+let read = null;
+function look() {
+  show();
+  const reasons = document.getElementById("reasons");
+  if (reasons && reasons !== read) reasons.focus(); // what was refused is read first
+  read = reasons;
+}
+new MutationObserver(look).observe(document.documentElement, { childList: true, subtree: true });
+look();
