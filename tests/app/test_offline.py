@@ -1,15 +1,17 @@
-"""The crew of test_browser.py at the tablet's own app, with the depot switched off: the very same hands do the very same
+"""The crew of test_browser.py at the tablet's own app, with the depot switched off: the very same hands do the same
 job, and every verdict is worked out in the browser. Only two things differ: a page is opened without leaving the app,
 and the clock that is set is the worker's."""
 
 import itertools
 import shutil
+from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 
 import pytest
 import test_browser
 from crew_pages import JOB
 from machines import TOKEN
+from playwright.sync_api import expect
 
 from stillbore.record.verify import END_OPEN, verify
 from stillbore.store.keys import check, read_keys
@@ -26,6 +28,8 @@ SET = """(at) => {
   }
   self.at = at;
 }"""
+BEGIN = datetime.fromisoformat("2030-05-14T07:00:00+00:00")
+DOWNLOADS = ("Hand over as a file", "Take the key list along")  # after them the page stays as it is
 GO = """(address) => window.htmx.ajax("GET", address, { target: document.body, push: address })"""
 
 
@@ -34,10 +38,7 @@ class Clock:
 
     def __init__(self, tablet):
         self.tablet = tablet
-        self.set_again()
-
-    def set_again(self, at=datetime.fromisoformat("2030-05-14T07:00:00+00:00")):
-        self.at = at
+        self.at = BEGIN
 
     @property
     def at(self):
@@ -58,12 +59,31 @@ class AtTheTablet:
         return self.tablet.page
 
 
+@contextmanager
+def answered(hands):
+    """Until the answer stands on the screen."""
+    hands.page.evaluate("document.getElementById('main').dataset.before = 'yes'")
+    yield
+    expect(hands.page.locator("#main[data-before]")).to_have_count(0, timeout=60_000)
+
+
 @pytest.fixture
 def hands_stay_in_the_app(monkeypatch):
+    """A page is opened by the app itself, and the hands wait for each answer as people do."""
     def open_in_the_app(hands, *parts):
-        hands.page.evaluate(GO, "/".join(("/en", *(test_browser.quote(part) for part in parts))))
+        with answered(hands):
+            hands.page.evaluate(GO, "/".join(("/en", *(test_browser.quote(part) for part in parts))))
+
+    def waiting(plain):
+        def press(hands, name):
+            with nullcontext() if name in DOWNLOADS else answered(hands):
+                plain(hands, name)
+        return press
 
     monkeypatch.setattr(test_browser.Hands, "open", open_in_the_app)
+    monkeypatch.setattr(test_browser.Hands, "sent", answered)
+    for name in ("press", "follow"):
+        monkeypatch.setattr(test_browser.Hands, name, waiting(getattr(test_browser.Hands, name)))
 
 
 def test_the_example_job_on_a_tablet_that_is_killed_twice(tablet, depot, hands_stay_in_the_app, monkeypatch):
@@ -78,7 +98,7 @@ def test_the_example_job_on_a_tablet_that_is_killed_twice(tablet, depot, hands_s
             tablet.kill()
             tablet.open().visit("/")
             assert tablet.lines() == lines
-            there.host.set_again(at)
+            there.host.at = at
             crew.__init__(tablet.page, there)
         plain_do(crew, words)
 
@@ -104,7 +124,7 @@ def test_a_failed_integrity_test_and_the_hunt_on_a_tablet(tablet, depot, halfway
         depot.start()
         assert tablet.ask("POST", "/host/exchange", TOKEN)[0] == 200
         depot.stop()
-        there.host.set_again(at)
+        there.host.at = at
         return there
 
     there = AtTheTablet(tablet)
