@@ -72,11 +72,13 @@ async function save(response) {
 document.addEventListener("htmx:config:request", (event) => { event.detail.ctx.fetch = localFetch; });
 // What htmx leaves alone would leave the page, and start the app anew.
 document.addEventListener("click", (event) => {
-  const link = event.target.closest?.("a[href]");
-  if (event.defaultPrevented || !link || link.origin !== location.origin || link.protocol === "blob:"
-      || link.target || link.getAttribute("href").startsWith("#") || event.ctrlKey || event.metaKey) return;
+  const link = event.target.closest?.("a[href]");  // of a drawing too
+  const written = link?.getAttribute("href") ?? "#";
+  if (event.defaultPrevented || written.startsWith("#") || link.getAttribute("target") || event.ctrlKey || event.metaKey) return;
+  const address = new URL(written, location.href);
+  if (address.origin !== location.origin || address.protocol === "blob:") return;
   event.preventDefault();
-  show(link.href, {}, link.hasAttribute("download") ? "" : "pushState");
+  show(address, {}, link.hasAttribute("download") ? "" : "pushState");
 });
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -52,6 +53,15 @@ class Depot:
             self.process.kill()
             self.process.wait()
             self.process = None
+
+
+    def bring(self, store):
+        """Start it with a copy of another store; what a killed one left beside its file would belong to no other."""
+        self.stop()
+        for ending in ("", "-wal", "-shm"):
+            Path(f"{self.store}{ending}").unlink(missing_ok=True)
+        shutil.copy(store, self.store)
+        self.start()
 
 
 class Tablet:

@@ -3,7 +3,6 @@ job, and every verdict is worked out in the browser. Only two things differ: a p
 and the clock that is set is the worker's."""
 
 import itertools
-import shutil
 from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 
@@ -119,14 +118,16 @@ def test_the_example_job_on_a_tablet_that_is_killed_twice(tablet, depot, hands_s
 
 def test_a_failed_integrity_test_and_the_hunt_on_a_tablet(tablet, depot, halfway, tmp_path, hands_stay_in_the_app):
     def brought_in(folder, at):
-        depot.stop()
-        shutil.copy(folder / "jobs.db", depot.store)
-        depot.start()
+        depot.bring(folder / "jobs.db")
         assert tablet.ask("POST", "/host/exchange", TOKEN)[0] == 200
         depot.stop()
         there.host.at = at
         return there
 
     there = AtTheTablet(tablet)
-    test_browser.test_a_failed_integrity_test_and_the_hunt_by_touch_on_the_drawing(
-        tmp_path / "halfway", brought_in, halfway, there)
+    try:
+        test_browser.test_a_failed_integrity_test_and_the_hunt_by_touch_on_the_drawing(
+            tmp_path / "halfway", brought_in, halfway, there)
+    except BaseException:
+        print("PAGE", tablet.page.url, tablet.page.evaluate("document.body.innerText")[:1500])
+        raise
