@@ -149,12 +149,12 @@ async function start() {
   });
   navigator.serviceWorker.startMessages();
   await ready;
-  // The browser may clear what is not marked to stay; where it will not mark it, handing over often is the way.
-  document.documentElement.dataset.kept = String(await navigator.storage.persist?.() ?? false);
   const here = location.pathname.startsWith("/tablet") ? "/" : location.pathname + location.search;
   performance.mark("stillbore asks for its first page");
   await show(here, {}, "replaceState");
   performance.mark("stillbore shows its first page");
+  // The browser may clear what is not marked to stay; where it will not mark it, handing over often is the way.
+  document.documentElement.dataset.kept = String(await navigator.storage.persist?.() ?? false);
 }
 
 start().catch((error) => say(`The app does not start: ${error.message}. Go on with the paper card.`));

@@ -1,5 +1,4 @@
 // Holds the interpreter and the one app over the device's storage. One at a time: whoever has the lock.
-import { keys } from "./keys.js";
 import { openMedium } from "./medium.js";
 import { loadPyodide } from "./pyodide.mjs";
 
@@ -15,12 +14,14 @@ self.onmessage = (event) => {
 
 async function start() {
   try {
+    const interpreter = started();  // it touches nothing that is stored, and need not wait for the lock
+    interpreter.catch(() => {});
     if (!(await locked(AbortSignal.timeout(PATIENCE_MS)))) {
       postMessage({ elsewhere: true });
       await locked();
     }
     mark("lock");
-    const handle = await started();
+    const handle = await opened(await interpreter);
     const medium = handle.medium.kind;
     self.onmessage = (event) => answer(handle, event.data);
     postMessage({ ready: true, medium, times });
@@ -41,8 +42,8 @@ function locked(signal) {
 }
 
 async function started() {
-  const opening = openMedium();
   const packages = fetch("packages.zip").then((answer) => answer.arrayBuffer());
+  const keys = import("./keys.js");
   const pyodide = await loadPyodide({
     indexURL: new URL("./", import.meta.url).href,
     env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true,
@@ -51,7 +52,11 @@ async function started() {
   const site = pyodide.runPython("import site; site.getsitepackages()[0]");
   pyodide.unpackArchive(await packages, "zip", { extractDir: site });
   mark("packages");
-  const medium = await opening;
+  return { pyodide, keys: (await keys).keys };
+}
+
+async function opened({ pyodide, keys }) {
+  const medium = await openMedium();
   mark("storage");
   pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, origin: location.origin });
   const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
