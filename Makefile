@@ -6,7 +6,10 @@ EXAMPLES := src/stillbore/examples
 EXAMPLE := $(EXAMPLES)/service.toml
 OUT := out/J-0001
 
-.PHONY: demo test lint published bench torture studies schemas clean
+.PHONY: demo app test lint published bench torture studies schemas clean
+WEB := src/stillbore/app/web/service-worker.js
+# What the app for the browser is made of: our own package is packed into it.
+WEB_FROM := $(wildcard web/*.* web/.npmrc) $(shell find src/stillbore -type f -not -path '*/app/web/*' -not -name '*.pyc')
 
 demo: .venv/.documents  ## plan the example service, do its job from a file, leave a sealed record, verify it
 	rm -rf $(OUT)
@@ -19,7 +22,11 @@ demo: .venv/.documents  ## plan the example service, do its job from a file, lea
 	$(BIN)/stillbore record show $(OUT)/record
 	$(BIN)/stillbore record verify $(OUT)/record --keys $(OUT)/keys/keys.toml
 
-test: lint  ## every test
+app: .venv/.app $(WEB)  ## open the app on this machine, and for tablets at /tablet
+	mkdir -p out
+	$(BIN)/stillbore serve --store out/jobs.db
+
+test: lint $(WEB) .venv/.chromium  ## every test; those of the app in a real browser
 	$(BIN)/python -m pytest
 
 lint: .venv/.test
@@ -28,7 +35,7 @@ lint: .venv/.test
 published: .venv/.test  ## what every formula is checked against
 	$(BIN)/stillbore published
 
-bench: .venv/.test  ## speed, as ratios to floors measured in the same run
+bench: .venv/.test $(WEB) .venv/.chromium  ## speed, as ratios to floors measured in the same run
 	$(BIN)/python bench/bench.py
 
 torture: .venv/.test  ## the store under killed writers, full disks, lost and torn tails; prints the counts (some minutes)
@@ -45,7 +52,7 @@ schemas: .venv/.documents  ## write docs/schemas/ anew, from the loaders' and th
 	$(BIN)/python -m stillbore.cli.json_schema docs/schemas
 
 clean:
-	rm -rf .venv out build dist
+	rm -rf .venv out build dist web/node_modules src/stillbore/app/web
 
 .venv/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
@@ -58,4 +65,24 @@ clean:
 
 .venv/.test: pyproject.toml | .venv/bin/python
 	$(INSTALL) -e '.[test]'
-	touch $@ .venv/.documents
+	touch $@ .venv/.documents .venv/.app
+
+.venv/.app: pyproject.toml | .venv/bin/python
+	$(INSTALL) -e '.[app,documents,records]'
+	touch $@
+
+$(WEB): $(WEB_FROM) | .venv/.app .venv/.node
+	cd web && npm ci --ignore-scripts --no-audit --no-fund --silent
+	$(BIN)/python web/build.py
+
+# Installed where that may be done; else said, and what needs it fails.
+.venv/.node: | .venv/bin/python
+	command -v npm >/dev/null || { apt-get update -qq && apt-get install -qq -y nodejs npm; } || \
+	  { echo "Node.js with npm is needed to build the app for the browser"; exit 1; }
+	touch $@
+
+.venv/.chromium: | .venv/bin/python
+	command -v chromium >/dev/null || command -v google-chrome >/dev/null || \
+	  { apt-get update -qq && apt-get install -qq -y chromium; } || \
+	  { echo "A Chromium is needed to test the app"; exit 1; }
+	touch $@

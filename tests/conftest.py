@@ -7,7 +7,7 @@ import pytest
 
 TESTS = Path(__file__).parent
 KINDS = ("contract", "published", "reference", "job", "plan", "gauge", "practice", "record", "run", "store", "report",
-         "cli")
+         "cli", "app")
 passed: Counter[str] = Counter()
 
 

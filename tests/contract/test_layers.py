@@ -28,7 +28,8 @@ FLOORS = (
     ("record",),  # the log itself; what a line of it means is run's
     ("run",),
     ("report", "programme", "store"),
-    ("app", "cli"),
+    ("app",),  # pages, and the machines they run on
+    ("cli",),
     ("__main__",),
 )
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}

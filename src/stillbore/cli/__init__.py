@@ -23,6 +23,7 @@ COMMANDS = {
     "run": "Do a job: answers, signatures, hold points, stops; every step of it is logged.",
     "record": "What a job leaves: show, verify, export, compare.",
     "store": "What lies in a store; logs that travel; names beside the log, and their erasure.",
+    "serve": "Open the app: pages on this machine, and the same app for tablets at the pit.",
     "keys": "Secrets of people, and the list that says whose key is whose.",
     "locate": "Find the leaking joint of a rig: who is under suspicion, and the next move.",
     "calc": "Call any formula, with units on every argument; without arguments list them.",

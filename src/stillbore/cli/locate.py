@@ -9,7 +9,8 @@ import click
 
 from stillbore.cli import print_json
 from stillbore.errors import Fault, InputFaults
-from stillbore.gauge.locate import Costs, Hunt, Move, fluid_order, fluid_seconds, valves_pay
+from stillbore.gauge.findings import Past, advice, past_of, replay
+from stillbore.gauge.locate import Costs, Hunt
 from stillbore.gauge.rig_graph import Rig, rig_of
 from stillbore.job.files import EXAMPLE_RULES, example_text
 from stillbore.job.kit import KIT
@@ -35,68 +36,20 @@ def command(kit: Path, rules: Path | None, findings: click.utils.LazyFile | None
     """
     rule_set = load(RULES, rules) if rules else load_text(RULES, example_text(EXAMPLE_RULES), EXAMPLE_RULES)
     rig, costs = rig_of(load(KIT, kit), rule_set), Costs.of(rule_set)
-    past = _read(findings, rig, costs) if findings else []
+    past = _findings(findings, rig, costs) if findings else []
     if as_json:
-        hunt = _replay(rig, costs, past)
+        hunt = replay(rig, costs, past)
         print_json(_as_json(hunt))
         return
     _dialogue(rig, costs, past)
 
 
-Past = list[tuple[Move, bool]]
-
-
-def _replay(rig: Rig, costs: Costs, past: Past) -> Hunt:
-    hunt = Hunt(rig, costs)
-    for move, shows in past:
-        if move.kind == "repair":
-            hunt.repair(move.mask)
-        else:
-            hunt.take(move, shows)
-    return hunt
-
-
-def _read(stream: object, rig: Rig, costs: Costs) -> Past:
-    """Findings from JSON; every fault at once."""
+def _findings(stream: object, rig: Rig, costs: Costs) -> Past:
     try:
         items = json.load(stream)  # type: ignore[arg-type]
     except (ValueError, RecursionError):
         raise InputFaults([Fault("--findings", "This is not JSON.", "Write a list of findings; see --help.")]) from None
-    faults: list[Fault] = []
-    past: Past = []
-    hunt = Hunt(rig, costs)
-    names = {joint.name: index for index, joint in enumerate(rig.joints)}
-    states = {frozenset(state.shut): move for state, move in zip(rig.hold_states(), hunt.moves, strict=False)}
-    for number, item in enumerate(items if isinstance(items, list) else [items], 1):
-        place = f"finding {number}"
-        keys = set(item) if isinstance(item, dict) else set()
-        if keys == {"hold", "fails"} and isinstance(item["hold"], list) and isinstance(item["fails"], bool):
-            move = states.get(frozenset(map(str, item["hold"])))
-            if move is None:
-                known = "; ".join(", ".join(sorted(shut)) or "none" for shut in states)
-                faults.append(Fault(place, f"No hold has just {item['hold']} shut.", f"Shut one of: {known}."))
-            else:
-                past.append((move, item["fails"]))
-        elif keys in ({"fluid", "bubble"}, {"repair"}) and str(item.get("fluid", item.get("repair"))) in names:
-            index = names[str(item.get("fluid", item.get("repair")))]
-            kind = "fluid" if "fluid" in item else "repair"
-            past.append((Move(kind, rig.joints[index].name, rig.joints[index].seconds, 1 << index),
-                         bool(item.get("bubble"))))
-        else:
-            faults.append(Fault(place, f"{json.dumps(item)[:80]} is no finding of this rig.",
-                                f"Joints are: {', '.join(names)}; see --help for the forms."))
-    if faults:
-        raise InputFaults(faults)
-    return past
-
-
-def _advice(hunt: Hunt) -> str:
-    order = ", ".join(hunt.rig.joints[index].name for index in fluid_order(hunt.rig))
-    minutes = fluid_seconds(hunt.rig, hunt.costs) / 60.0
-    if valves_pay(hunt.rig, hunt.costs):
-        return f"Looks with fluid are slow on this rig: moving valves pays. Fluid everywhere would be: {order}."
-    return (f"Looks with fluid are quick on this rig: fluid everywhere in this order is the best there is, about "
-            f"{minutes:.0f} min: {order}.")
+    return past_of(items, rig, costs)
 
 
 def _as_json(hunt: Hunt) -> dict[str, object]:
@@ -106,7 +59,7 @@ def _as_json(hunt: Hunt) -> dict[str, object]:
                       for joint, share in zip(hunt.rig.joints, hunt.suspicion(), strict=True)],
         "nothing_leaks": round(hunt.belief.get(0, 0.0), 6), "done": hunt.done,
         "next": None if hunt.done else {"move": move.kind, "what": move.what, "expected_s": move.seconds},
-        "expected_total_s": 0.0 if hunt.done else round(hunt.expected_seconds(), 1), "advice": _advice(hunt)}
+        "expected_total_s": 0.0 if hunt.done else round(hunt.expected_seconds(), 1), "advice": advice(hunt)}
 
 
 QUESTIONS = {"hold": "Pump up and hold: {what}. Does it fall?", "fluid": "Leak fluid on: {what}. Bubbles?",
@@ -115,9 +68,9 @@ QUESTIONS = {"hold": "Pump up and hold: {what}. Does it fall?", "fluid": "Leak f
 
 def _dialogue(rig: Rig, costs: Costs, past: Past) -> None:
     click.echo("The whole rig has failed its hold. 1 yes, 2 no, u undo, q end.")
-    click.echo(_advice(Hunt(rig, costs)))
+    click.echo(advice(Hunt(rig, costs)))
     while True:
-        hunt = _replay(rig, costs, past)
+        hunt = replay(rig, costs, past)
         if hunt.done:
             click.echo("The whole rig holds. Now the integrity test itself, from the start.")
             return

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
+from types import MappingProxyType
 
 from stillbore.errors import Fault, InputFaults, StillboreError
 from stillbore.job.kit import KIT
@@ -59,6 +61,30 @@ def _on_route(survey: JobFile, route: str) -> JobFile:
     """The survey as if it had this route. Its text stays as it was read, and says what was written."""
     job = survey.row("job")
     return replace(survey, sections={**survey.sections, "job": (replace(job, values={**job.values, "route": route}),)})
+
+
+def job_of_texts(texts: Mapping[str, str], names: Mapping[str, str] = MappingProxyType({})) -> JobFiles:
+    """The files of a plan from their texts by kind ("survey", "kit", "rules", "procedure"); only the survey must be
+    there, and what stands in for the rest is as in ``load_job``. ``names``: what each file is called. Raises
+    InputFaults with the faults of all files at once."""
+    shipped = {"kit": EXAMPLE_KIT, "rules": EXAMPLE_RULES}
+    faults: list[Fault] = []
+    found: dict[str, JobFile] = {}
+    for kind, schema in (("survey", SURVEY), ("kit", KIT), ("rules", RULES), ("procedure", PROCEDURE)):
+        text = texts.get(kind)
+        if text is None and kind not in shipped:
+            continue
+        name = names.get(kind, f"{kind}.toml") if text is not None else shipped[kind]
+        try:
+            found[kind] = load_text(schema, example_text(name) if text is None else text, name)
+        except InputFaults as error:
+            faults += error.faults
+    if "survey" not in texts:
+        faults.append(Fault("survey.toml", "There is no survey.", "Write one, or bring one in."))
+    if faults:
+        raise InputFaults(faults)
+    return JobFiles(with_composition(found["survey"]), found["kit"], found["rules"],
+                    found.get("procedure") or _procedure(found["survey"], found["kit"], None))
 
 
 def load_job(survey: Path, kit: Path | None = None, rules: Path | None = None, procedure: Path | None = None,

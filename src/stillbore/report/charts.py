@@ -28,11 +28,11 @@ class _Chart:
             f"<title>{escape(title)}</title>", f"<desc>{escape(words)}</desc>",
             f'<rect width="{WIDTH:g}" height="{HEIGHT:g}" fill="#fff"/>',
             f'<text x="{LEFT:g}" y="7" font-size="4.2" font-weight="bold">{escape(title)}</text>']
-        for value in _steps(self.low, self.high):
+        for value in round_steps(self.low, self.high):
             self.line((self.first, value), (self.last, value), 0.08)
             self.parts.append(f'<text x="{LEFT - 1.5:g}" y="{self.y(value) + 1.1:.2f}" text-anchor="end">{value:g}'
                               "</text>")
-        for value in _steps(self.first, self.last):
+        for value in round_steps(self.first, self.last):
             self.parts.append(f'<text x="{self.x(value):.2f}" y="{HEIGHT - BOTTOM + 5:g}" text-anchor="middle">'
                               f"{value:g}</text>")
         self.parts.append(f'<text x="2" y="{TOP - 1:g}">mbar</text><text x="{WIDTH - RIGHT:g}" y="{HEIGHT - 3:g}" '
@@ -71,7 +71,7 @@ class _Chart:
         return "\n".join([*self.parts, "</svg>", ""])
 
 
-def _steps(low: float, high: float) -> list[float]:
+def round_steps(low: float, high: float) -> list[float]:
     """Round values between two ends, four to eight of them."""
     span = max(high - low, 1e-9)
     unit = next(unit for unit in (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 1e9)

@@ -59,7 +59,7 @@ def _table(block: model.Table) -> str:
                         for column, cell in zip(block.columns[1:], others, strict=True))
         rows.append(f'<tr role="row"><th scope="row" role="rowheader">{_cell(first)}</th>{cells}</tr>')
     total = sum(block.widths)
-    columns = "".join(f'<col style="width:{100 * width / total:.1f}%">' for width in block.widths)
+    columns = "".join(f'<col width="{100 * width / total:.1f}%">' for width in block.widths)
     kind = "narrow" if len(block.columns) == 2 else "wide"
     return (f'<table role="table" class="{kind}"><caption>{text(block.caption)}</caption><colgroup>{columns}</colgroup>'
             f'<thead role="rowgroup"><tr role="row">{head}</tr></thead>'
@@ -77,7 +77,7 @@ def _figure(block: model.Figure) -> str:
     size = "true" if block.true_size else "fits"
     scale = f"scale {block.scale}; " if block.scale else ""
     svg = re.sub(r"^\s*<\?xml[^>]*\?>\s*", "", plain(block.svg))
-    return (f'<figure class="{size}" style="--wide:{block.width_mm:g}mm"><figcaption>{text(block.title)} '
+    return (f'<figure class="{size}"><figcaption>{text(block.title)} '
             f'<span class="small">{text(scale)}{text(block.description)}</span></figcaption>'
             f'<div tabindex="0" role="group" aria-label="{text(block.title)}">{svg}</div></figure>')
 
@@ -137,6 +137,12 @@ def _part(part: Part, document: Document) -> str:
             f"<span>{text(document.mark)}</span></footer></section>")
 
 
+def parts_html(document: Document) -> str:
+    """The parts of a document, to stand in a page that has a head of its own. No style attribute stands in it, so that
+    a page may forbid them."""
+    return "\n".join(_part(part, document) for part in document.parts)
+
+
 def to_html(document: Document) -> str:
     """The document as one HTML page."""
     style = files("stillbore.report").joinpath("page.css").read_text(encoding="utf-8")
@@ -145,8 +151,7 @@ def to_html(document: Document) -> str:
             + (f'@top-center {{ content: "{_css_string(document.banner)}"; }} }}' if document.banner else "}"))
     contents = "".join(f'<li><a href="#{part.key}">{text(part.title)}</a></li>' for part in document.parts)
     menu = f'<nav aria-label="Parts"><ul>{contents}</ul></nav>' if len(document.parts) > 1 else ""
-    parts = "\n".join(_part(part, document) for part in document.parts)
     return (f'<!DOCTYPE html>\n<html lang="{text(document.language)}">\n<head>\n<meta charset="utf-8">\n'
             '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
             f"<title>{text(document.title)}</title>\n<style>\n{style}{page}\n</style>\n</head>\n"
-            f"<body>\n{menu}\n<main>\n{parts}\n</main>\n</body>\n</html>\n")
+            f"<body>\n{menu}\n<main>\n{parts_html(document)}\n</main>\n</body>\n</html>\n")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import date
 
 from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
@@ -17,7 +18,7 @@ from stillbore.job.survey import SURVEY
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
 from stillbore.plan.export import plan_json
-from stillbore.record.events import Change, FileHash, Opened, Replanned
+from stillbore.record.events import Change, FileHash, Opened, Person, Replanned
 from stillbore.run.basis import Basis, basis
 
 SCHEMAS = {"survey": SURVEY, "kit": KIT, "rules": RULES, "procedure": PROCEDURE}
@@ -35,6 +36,17 @@ def files_of(plan: Plan) -> list[tuple[FileHash, bytes]]:
              for kind, file in vars(plan.files).items()]
     text = plan_text(plan)
     return [*found, (FileHash(PLAN, "plan.json", hashlib.sha256(text).hexdigest()), text)]
+
+
+def people_of(plan: Plan, public: Mapping[str, str]) -> tuple[Person, ...]:
+    """The people of the survey with the public keys of a key list ("" for one who is not in it)."""
+    found = []
+    for row in plan.survey.rows("person"):
+        expires = row["expires"]
+        assert isinstance(expires, date)
+        found.append(Person(row.text("id"), row.text("role"), public.get(row.text("id"), ""),
+                            row.text("authorisation"), expires.isoformat()))
+    return tuple(found)
 
 
 def plan_again(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> Plan:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stillbore.gauge.breakthrough import Expected
-from stillbore.gauge.hold import HoldSettings
+from stillbore.gauge.hold import TENTH, HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.letby import VENT_LOOKS, LetBySettings, judge_watch
 from stillbore.gauge.readings import Log, read_text
@@ -26,6 +26,40 @@ class Conditions:
     drift: str = "ordinary"
     by_eye: bool = False
     instrument: str = ""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What is drawn on a chart before the first reading: the band in which what would be *met* stays, and the line of
+    the limit; each as a pressure at the beginning [Pa gauge] and how it moves [Pa/s]. The verdict is not read off it:
+    it weighs every reading, with drift and noise."""
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    limit: tuple[float, float] | None
+
+
+def drawn(state: State, ask: Ask) -> Drawn | None:
+    """What to draw for a question; None where a number that it follows from is not known."""
+    resolution = _number(state, "kit.gauge.readable_movement") or 0.0
+    if ask.sort == "gauge break-through":
+        low, high = _number(state, "break_through.lowest", "low"), _number(state, "break_through.highest")
+        most = _number(state, "pressure.maximum_operating_pressure", "low")
+        return None if low is None or high is None else Drawn((low, 0.0), (high, 0.0),
+                                                              None if most is None else (most, 0.0))
+    if ask.sort == "gauge hold":
+        volume, limit = _number(state, "integrity.volume"), _number(state, "integrity.leak_limit", "low")
+        pressure = _number(state, "integrity.test_pressure")
+        if not (volume and limit and pressure):
+            return None
+        fall = HoldSettings(volume, limit, resolution, "ordinary").limit_fall
+        return Drawn((pressure, -TENTH * fall), (pressure, 0.0), (pressure, -fall))
+    volume, limit, district = (_number(state, "leg.volume"), _number(state, "let_by.limit", "low"),
+                               district_pressure(state))
+    if not (volume and limit and district is not None):
+        return None
+    rise = LetBySettings(volume, limit, limit, district, district, 0.0, 0.0, resolution).limit_rise
+    return Drawn((0.0, 0.0), (0.0, TENTH * rise), (0.0, rise))
 
 
 def judge_log(state: State, ask: Ask, text: str, name: str, conditions: Conditions) -> tuple[Value, Judged]:

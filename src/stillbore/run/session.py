@@ -21,6 +21,8 @@ from stillbore.run.basis import Basis, Step, basis
 from stillbore.run.files import basis_again, changes, files_of, plan_again
 from stillbore.run.fold import apply, fold
 from stillbore.run.gauge_log import Conditions, judge_log
+from stillbore.run.instants import instant
+from stillbore.run.requirements import not_ready
 from stillbore.run.statement import override_statement, statement
 from stillbore.run.step import Check, Moved, Refused, step
 from stillbore.verdicts import NOT_PROVEN
@@ -146,6 +148,13 @@ class Session:
             raise StillboreError(f"There is no step '{step_id}' in this order of work.",
                                  "List them with: stillbore run show --all")
         return found
+
+    def against(self, step: Step) -> list[str]:
+        """What stands against a step now, by the device's clock; signatures left aside."""
+        now = self.clock()
+        here = replace(self.lines[-1].event, device=self.device.name, at=now.at, boot=now.boot, tick_ms=now.tick_ms,
+                       offset_s=self.offset_s, paper_at="")
+        return not_ready(self.state, step, instant(here))
 
     def join(self, hand: Hand) -> None:
         """Say that this device is on the job, before its first event."""

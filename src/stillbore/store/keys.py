@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import sys
 import tempfile
 import tomllib
 import unicodedata
@@ -19,14 +20,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from cryptography.exceptions import InvalidSignature, InvalidTag, UnsupportedAlgorithm
-from cryptography.hazmat.primitives import serialization
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
-from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
-from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
-
 from stillbore.errors import Fault, InputFaults, StillboreError
 from stillbore.record.verify import known_key
+
+if sys.platform == "emscripten":
+    from stillbore.store import primitives_browser as primitives
+else:
+    from stillbore.store import primitives
 
 FORMAT, SECRET_FORMAT = "stillbore keys 1", "stillbore secret 1"
 KINDS = ("person", "device")
@@ -36,21 +36,20 @@ SHORTEST_WORDS = 6
 # that no file can ask for all the memory there is.
 SCRYPT = {"n": 2**16, "r": 8, "p": 1}
 SALT, NONCE, PRIVATE = 16, 12, 32  # bytes
-PEM, PKCS8 = serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8
 
 
 @dataclass(frozen=True)
 class Secret:
     """A private key at hand: its public key (hex), and how it signs."""
 
-    private: Ed25519PrivateKey
+    private: bytes
 
     @property
     def public(self) -> str:
-        return self.private.public_key().public_bytes_raw().hex()
+        return primitives.public(self.private).hex()
 
     def sign(self, message: bytes) -> str:
-        return self.private.sign(message).hex()
+        return primitives.sign(self.private, message).hex()
 
 
 @dataclass(frozen=True)
@@ -70,32 +69,41 @@ class KeyList:
 def check(key: str, message: bytes, signature: str) -> bool:
     """Whether a signature (hex) over a message was made with the private half of a key (hex). Never raises."""
     try:
-        Ed25519PublicKey.from_public_bytes(bytes.fromhex(key)).verify(bytes.fromhex(signature), message)
-    except (InvalidSignature, ValueError):
+        made, by = bytes.fromhex(signature), bytes.fromhex(key)
+    except ValueError:
         return False
     # One signature, one text: fromhex would also take capitals and blanks.
-    return key == key.lower() and bytes.fromhex(signature).hex() == signature
+    return key == key.lower() and made.hex() == signature and primitives.holds(by, message, made)
 
 
 def make_person_key(path: Path, words: str, random: Callable[[int], bytes] = os.urandom) -> Secret:
-    """Make a person's secret and write it, opened by that person's own words. ``random`` gives so many random bytes.
-    Raises StillboreError."""
+    """Make a person's secret and write it, opened by that person's own words. Raises StillboreError."""
+    secret, text = new_secret(words, random)
+    _write_new(path, text.encode())
+    return secret
+
+
+def new_secret(words: str, random: Callable[[int], bytes] = os.urandom) -> tuple[Secret, str]:
+    """A person's secret, and the text of its file. ``random`` gives so many random bytes. Raises StillboreError."""
     if len(words) < SHORTEST_WORDS:
         raise StillboreError("The words are too short.",
                              f"Take at least {SHORTEST_WORDS} characters that only you know.")
-    private, salt, nonce = random(PRIVATE), random(SALT), random(NONCE)
-    secret = Secret(Ed25519PrivateKey.from_private_bytes(private))
-    locked = _lock(words, salt).encrypt(nonce, private, _bound(secret.public))
+    secret, salt, nonce = Secret(random(PRIVATE)), random(SALT), random(NONCE)
+    locked = primitives.lock(_stretched(words, salt), nonce, secret.private, _bound(secret.public))
     data = {"format": SECRET_FORMAT, "public": secret.public, "scrypt": SCRYPT, "salt": salt.hex(),
             "nonce": nonce.hex(), "locked": locked.hex()}
-    _write_new(path, json.dumps(data, indent=1).encode() + b"\n")
-    return secret
+    return secret, json.dumps(data, indent=1) + "\n"
 
 
 def person_key(path: Path, words: str) -> Secret:
     """Open a person's secret. Raises StillboreError where the words are wrong or it is no secret."""
+    return open_secret(_read(path), words, path.name)
+
+
+def open_secret(content: bytes | str, words: str, name: str) -> Secret:
+    """A person's secret from the content of its file, as ``person_key``."""
     try:
-        data = json.loads(_read(path))
+        data = json.loads(content)
         if data["format"] != SECRET_FORMAT or data["scrypt"] != SCRYPT:
             raise ValueError
         public, salt, nonce, locked = data["public"], *(bytes.fromhex(data[name]) for name in
@@ -103,19 +111,29 @@ def person_key(path: Path, words: str) -> Secret:
         if not PUBLIC.fullmatch(public) or (len(salt), len(nonce)) != (SALT, NONCE):
             raise ValueError
     except (ValueError, TypeError, KeyError, RecursionError):
-        raise StillboreError(f"{path.name} is no person's secret.", "Make one with: stillbore keys new") from None
-    try:
-        private = Ed25519PrivateKey.from_private_bytes(_lock(words, salt).decrypt(nonce, locked, _bound(public)))
-    except (InvalidTag, ValueError):
-        raise StillboreError(f"{path.name} does not open with these words.", "Try again; nobody else can open it.") \
-            from None
+        raise StillboreError(f"{name} is no person's secret.", "Make one with: stillbore keys new") from None
+    private = primitives.unlock(_stretched(words, salt), nonce, locked, _bound(public))
+    if private is None or len(private) != PRIVATE:
+        raise StillboreError(f"{name} does not open with these words.", "Try again; nobody else can open it.")
     return Secret(private)
 
 
-def _lock(words: str, salt: bytes) -> ChaCha20Poly1305:
-    """What locks a secret. The same words typed on another keyboard are the same words: NFC."""
-    typed = unicodedata.normalize("NFC", words).encode("utf-8", "surrogatepass")
-    return ChaCha20Poly1305(Scrypt(salt=salt, length=32, **SCRYPT).derive(typed))
+def public_of(content: bytes | str, name: str) -> str:
+    """The public key that a secret's file says is its own; opening it shows whether that is so. Raises
+    StillboreError."""
+    try:
+        data = json.loads(content)
+        public = data["public"] if data["format"] == SECRET_FORMAT else ""
+    except (ValueError, TypeError, KeyError, RecursionError):
+        public = ""
+    if not (isinstance(public, str) and PUBLIC.fullmatch(public)):
+        raise StillboreError(f"{name} is no person's secret.", "Make one with: stillbore keys new")
+    return public
+
+
+def _stretched(words: str, salt: bytes) -> bytes:
+    """The key that locks a secret. The same words typed on another keyboard are the same words: NFC."""
+    return primitives.stretched(unicodedata.normalize("NFC", words).encode("utf-8", "surrogatepass"), salt, **SCRYPT)
 
 
 def _bound(public: str) -> bytes:
@@ -130,17 +148,22 @@ def device_key_path(store: Path, device: str) -> Path:
 
 def device_key(path: Path) -> Secret:
     """The device's own key; made on first use. It is not encrypted: it says which device wrote, not who."""
+    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.hazmat.primitives import serialization
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
     if not path.exists():
-        secret = Secret(Ed25519PrivateKey.generate())
-        _write_new(path, secret.private.private_bytes(PEM, PKCS8, serialization.NoEncryption()))
-        return secret
+        made = Ed25519PrivateKey.generate()
+        _write_new(path, made.private_bytes(serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8,
+                                            serialization.NoEncryption()))
+        return Secret(made.private_bytes_raw())
     try:
         private = serialization.load_pem_private_key(_read(path), None)
     except (ValueError, TypeError, UnsupportedAlgorithm):
         raise StillboreError(f"{path} is no device key.", "Put the right file in its place.") from None
     if not isinstance(private, Ed25519PrivateKey):
         raise StillboreError(f"{path} holds another sort of key.", "Put the right file in its place.")
-    return Secret(private)
+    return Secret(private.private_bytes_raw())
 
 
 def _read(path: Path) -> bytes:
@@ -179,22 +202,35 @@ def load_keys(path: Path) -> KeyList:
     """The key list: TOML with ``format = "stillbore keys 1"`` and ``[[key]]`` tables of ``id``, ``kind`` (person or
     device) and ``public`` (64 hex digits). Raises InputFaults with every fault at once."""
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except OSError as error:
         raise InputFaults([Fault(str(path), f"The key list cannot be read: {error.strerror}.",
                                  "Make one with: stillbore keys new")]) from None
+    except ValueError:
+        raise _no_key_list(path.name) from None
+    return read_keys(text, path.name)
+
+
+def _no_key_list(name: str) -> InputFaults:
+    return InputFaults([Fault(name, "This is no key list.", "Make one with: stillbore keys new")])
+
+
+def read_keys(text: str, name: str) -> KeyList:
+    """A key list from its text, as ``load_keys``."""
+    try:
+        data = tomllib.loads(text)
     except (ValueError, RecursionError):
-        raise InputFaults([Fault(path.name, "This is no key list.", "Make one with: stillbore keys new")]) from None
+        raise _no_key_list(name) from None
     faults: list[Fault] = []
     if data.get("format") != FORMAT:
-        faults.append(Fault(path.name, "This is not marked as a key list.",
+        faults.append(Fault(name, "This is not marked as a key list.",
                             f'Its first line must be: format = "{FORMAT}"'))
-    faults += [Fault(f"{path.name}, {key}", f"The key '{key}' is not known here.", "Known are: format, key.")
+    faults += [Fault(f"{name}, {key}", f"The key '{key}' is not known here.", "Known are: format, key.")
                for key in data if key not in ("format", "key")]
     rows = data.get("key", [])
     found: dict[str, dict[str, str]] = {kind: {} for kind in KINDS}
     for number, row in enumerate(rows if isinstance(rows, list) else [rows], 1):
-        _read_key(row, f"{path.name}, key {number}", found, faults)
+        _read_key(row, f"{name}, key {number}", found, faults)
     if faults:
         raise InputFaults(faults)
     return KeyList(found["person"], found["device"])

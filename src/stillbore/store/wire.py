@@ -99,84 +99,97 @@ class _Handler(BaseHTTPRequestHandler):
     do_POST = do_PUT = do_GET
 
     def _answer(self) -> None:
-        try:
-            self._admit()
-            status, sort, body = self._do()
-        except Refusal as error:
-            status, sort, body = error.status, JSON, _error(error, error.status)
-        except StillboreError as error:
-            status, sort, body = 409, JSON, _error(error, 409)
+        shown = self.headers.get("Authorization", "")
+        status, sort, body = reply(self.open_store, self.token, shown, self.command, self.path, self._body)
         self.send_response(status)
         self.send_header("Content-Type", sort)
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
         self.wfile.write(body)
 
-    def _admit(self) -> None:
-        shown = self.headers.get("Authorization", "").encode("utf-8", "surrogateescape")
-        if not hmac.compare_digest(shown, f"Bearer {self.token}".encode()):
-            raise Refusal(401, "The token is missing or wrong.", "Ask the depot for the token of this store.")
-
-    def _do(self) -> tuple[int, str, bytes]:
-        try:
-            address = urlsplit(self.path)
-            job = parse_qs(address.query).get("job", [""])[0]
-        except ValueError:
-            raise Refusal(400, "The address is none.", "Take the program's own client.") from None
-        doing = f"{self.command} {address.path.removeprefix(ROOT)}" if address.path.startswith(ROOT) else ""
-        file = FILE_PATH.fullmatch(address.path)
-        store = self.open_store()
-        try:
-            if doing == "GET /digests":
-                return 200, JSON, _json(store.digests())
-            if doing == "GET /held":
-                return 200, JSON, _json(store.held(job))
-            if doing == "GET /lacking":
-                return 200, JSON, _json(store.lacking(job))
-            if doing == "POST /give":
-                return 200, LINES, b"\n".join(_as_many_as_fit(store.give(job, self._hashes())))
-            if doing == "POST /take":
-                return 200, JSON, _json(vars(store.take(self._body(LARGEST_BODY).split(b"\n"))))
-            if file and self.command == "GET":
-                return 200, BYTES, self._file(store, file[1])
-            if file and self.command == "PUT":
-                return 200, JSON, _json(self._keep(store, file[1]))
-        finally:
-            store.close()
-        raise Refusal(404, "There is nothing of that name here.", "Take the program's own client.")
-
     def _body(self, largest: int) -> bytes:
         length = self.headers.get("Content-Length", "")
         if not (length.isascii() and length.isdigit()):
             raise Refusal(411, "The request does not say how long it is.", "Send it with a Content-Length.")
         if len(length) > 12 or int(length) > largest:
-            raise Refusal(413, f"The request is larger than {largest:,} bytes.", "Send it in several.")
+            raise too_large(largest)
         body = self.rfile.read(int(length))
         if len(body) < int(length):
             raise Refusal(400, "The request was cut off.", "Send it again.")
         return body
 
-    def _hashes(self) -> list[str]:
-        hashes = _texts(_read_json(self._body(LARGEST_BODY)))
-        if len(hashes) > HASHES_AT_ONCE:
-            raise Refusal(413, f"More than {HASHES_AT_ONCE:,} lines are asked for at once.", "Ask in several.")
-        return hashes
-
-    def _file(self, store: Store, sha256: str) -> bytes:
-        if not store.has(sha256):
-            raise Refusal(404, f"The file {sha256[:12]} is not here.", "Ask the device that kept it.")
-        return store.kept(sha256)
-
-    def _keep(self, store: Store, sha256: str) -> str:
-        """Only what a line rests on is taken, so that nobody fills the disk with strange files."""
-        if not store.has(sha256) and not any(sha256 in store.lacking(job) for job in store.digests()):
-            raise Refusal(404, f"No line here rests on the file {sha256[:12]}.", "Send the lines first.")
-        data = self._body(LARGEST_FILE)
-        _check_file(data, sha256)
-        return store.keep(data)
-
     def log_message(self, format: str, *arguments: object) -> None:
         """Nothing is printed: an address may stand for a person."""
+
+
+def reply(open_store: Callable[[], Store], token: str, shown: str, method: str, target: str,
+          read: Callable[[int], bytes]) -> tuple[int, str, bytes]:
+    """The answer to a request, whatever server it came through: status, media type, body. ``shown`` is what stands in
+    its Authorization; ``read`` gives its body, no longer than it is told, or raises Refusal."""
+    try:
+        sent = shown.encode("utf-8", "surrogateescape")
+        if not hmac.compare_digest(sent, f"Bearer {token}".encode()):
+            raise Refusal(401, "The token is missing or wrong.", "Ask the depot for the token of this store.")
+        try:
+            address = urlsplit(target)
+            job = parse_qs(address.query).get("job", [""])[0]
+        except ValueError:
+            raise Refusal(400, "The address is none.", "Take the program's own client.") from None
+        store = open_store()
+        try:
+            return 200, *_done(store, method, address.path, job, read)
+        finally:
+            store.close()
+    except Refusal as error:
+        return error.status, JSON, _error(error, error.status)
+    except StillboreError as error:
+        return 409, JSON, _error(error, 409)
+
+
+def _done(store: Store, method: str, path: str, job: str, read: Callable[[int], bytes]) -> tuple[str, bytes]:
+    doing = f"{method} {path.removeprefix(ROOT)}" if path.startswith(ROOT) else ""
+    file = FILE_PATH.fullmatch(path)
+    if doing == "GET /digests":
+        return JSON, _json(store.digests())
+    if doing == "GET /held":
+        return JSON, _json(store.held(job))
+    if doing == "GET /lacking":
+        return JSON, _json(store.lacking(job))
+    if doing == "POST /give":
+        return LINES, b"\n".join(_as_many_as_fit(store.give(job, _hashes(read))))
+    if doing == "POST /take":
+        return JSON, _json(vars(store.take(read(LARGEST_BODY).split(b"\n"))))
+    if file and method == "GET":
+        return BYTES, _file(store, file[1])
+    if file and method == "PUT":
+        return JSON, _json(_keep(store, file[1], read))
+    raise Refusal(404, "There is nothing of that name here.", "Take the program's own client.")
+
+
+def too_large(largest: int) -> Refusal:
+    return Refusal(413, f"The request is larger than {largest:,} bytes.", "Send it in several.")
+
+
+def _hashes(read: Callable[[int], bytes]) -> list[str]:
+    hashes = _texts(_read_json(read(LARGEST_BODY)))
+    if len(hashes) > HASHES_AT_ONCE:
+        raise Refusal(413, f"More than {HASHES_AT_ONCE:,} lines are asked for at once.", "Ask in several.")
+    return hashes
+
+
+def _file(store: Store, sha256: str) -> bytes:
+    if not store.has(sha256):
+        raise Refusal(404, f"The file {sha256[:12]} is not here.", "Ask the device that kept it.")
+    return store.kept(sha256)
+
+
+def _keep(store: Store, sha256: str, read: Callable[[int], bytes]) -> str:
+    """Only what a line rests on is taken, so that nobody fills the disk with strange files."""
+    if not store.has(sha256) and not any(sha256 in store.lacking(job) for job in store.digests()):
+        raise Refusal(404, f"No line here rests on the file {sha256[:12]}.", "Send the lines first.")
+    data = read(LARGEST_FILE)
+    _check_file(data, sha256)
+    return store.keep(data)
 
 
 def _as_many_as_fit(lines: Iterator[bytes]) -> Iterator[bytes]:
@@ -240,7 +253,7 @@ class Remote:
     def digests(self) -> dict[str, str]:
         data = _read_json(self._ask("GET", "/digests", largest=LARGEST_LIST))
         if not isinstance(data, dict) or not all(isinstance(each, str) for each in data.values()):
-            raise _strange()
+            raise strange()
         return data
 
     def held(self, job: str) -> list[str]:
@@ -257,7 +270,7 @@ class Remote:
             came = {line[-66:-2].decode("ascii", "replace") for line in lines}  # where a line has its hash
             rest = [hash for hash in wanted if hash not in came]
             if len(rest) == len(wanted):
-                raise _strange()
+                raise strange()
             wanted = rest
             yield from lines
 
@@ -304,24 +317,31 @@ def _whole(answer: IO[bytes], headers: HTTPMessage, largest: int) -> bytes:
 
 
 def _told(error: urllib.error.HTTPError) -> StillboreError:
+    try:
+        return error_told(error.code, error.read(10_000))
+    except (OSError, HTTPException):
+        return error_told(error.code, b"")
+
+
+def error_told(status: int, body: bytes) -> StillboreError:
     """What the other side says is wrong."""
     try:
-        data = json.loads(error.read(10_000))
+        data = json.loads(body)
         return StillboreError(f"The other side says: {str(data['what'])[:500]}", str(data["fix"])[:500])
-    except (OSError, HTTPException, ValueError, RecursionError, LookupError, TypeError):
-        return StillboreError(f"The other side answers with HTTP {error.code}.", "Look at who answers there.")
+    except (ValueError, RecursionError, LookupError, TypeError):
+        return StillboreError(f"The other side answers with HTTP {status}.", "Look at who answers there.")
 
 
 def _count(taken: Taken, data: object) -> None:
     """Add up what the other side says came of the lines."""
     counts = [data.get(name) for name in ("new", "known", "refused")] if isinstance(data, dict) else []
     if len(counts) != 3 or not all(type(each) is int and each >= 0 for each in counts):
-        raise _strange()
+        raise strange()
     taken.new, taken.known, taken.refused = taken.new + counts[0], taken.known + counts[1], taken.refused + counts[2]
     for each in data.get("faults", [])[:MOST_FAULTS] if isinstance(data.get("faults"), list) else []:
         if isinstance(each, list) and len(each) == 2 and type(each[0]) is int and isinstance(each[1], str):
             taken.faults.append((each[0], each[1][:500]))
 
 
-def _strange() -> StillboreError:
+def strange() -> StillboreError:
     return StillboreError("The other side does not answer as a store does.", "Look at who answers there.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import click
@@ -12,25 +11,13 @@ from stillbore.cli.plan import job_options
 from stillbore.cli.run.place import Place, by_option
 from stillbore.errors import StillboreError
 from stillbore.job.files import load_job
-from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
 from stillbore.record import events as log
-from stillbore.record.events import Person
+from stillbore.run.files import people_of
 from stillbore.run.session import Hand, Session
 from stillbore.store import keys
 
 FILE = click.Path(dir_okay=False, path_type=Path)
-
-
-def people_of(plan: Plan, public: dict[str, str]) -> tuple[Person, ...]:
-    """The people of the survey with the public keys of the key list ("" for one who is not in it)."""
-    found = []
-    for row in plan.survey.rows("person"):
-        expires = row["expires"]
-        assert isinstance(expires, date)
-        found.append(Person(row.text("id"), row.text("role"), public.get(row.text("id"), ""),
-                            row.text("authorisation"), expires.isoformat()))
-    return tuple(found)
 
 
 @click.command("start")

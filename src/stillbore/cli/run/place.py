@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from functools import lru_cache
 from pathlib import Path
 
@@ -15,20 +13,10 @@ from stillbore.errors import StillboreError
 from stillbore.run.session import Device, Hand, Now, Session
 from stillbore.run.step import Moved, Refused
 from stillbore.store import keys
+from stillbore.store.clock import clock
 from stillbore.store.sqlite import SqliteStore
 
 EXIT_REFUSED = 3
-BOOT = Path("/proc/sys/kernel/random/boot_id")
-
-
-def clock() -> Now:
-    """The device's clock and its counter since the start of the machine, where the start has a name."""
-    at = datetime.now(UTC).isoformat(timespec="milliseconds")
-    try:
-        boot = BOOT.read_text(encoding="ascii").strip()
-    except OSError:
-        return Now(at)
-    return Now(at, boot, time.monotonic_ns() // 1_000_000)
 
 
 @dataclass

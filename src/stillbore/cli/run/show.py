@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import click
 
 from stillbore.cli import print_json
@@ -12,8 +10,6 @@ from stillbore.cli.run.place import Place
 from stillbore.plan.barriers import PIPE_WALL
 from stillbore.run.answers import limit_words
 from stillbore.run.basis import Step
-from stillbore.run.instants import instant
-from stillbore.run.requirements import not_ready
 from stillbore.run.session import Session
 from stillbore.run.state import State
 
@@ -84,17 +80,8 @@ def _card(session: Session, step: Step) -> None:
     if step.signers:
         signed = ", ".join(each.person for each in state.signed(step.id)) or "nobody"
         click.echo(f"  signatures: {step.signers} people; so far {signed}")
-    for reason in reasons(session, step):
+    for reason in session.against(step):
         click.echo(f"  - {reason}")
-
-
-def reasons(session: Session, step: Step) -> list[str]:
-    """What stands against a step now, by the device's clock."""
-    last = session.lines[-1].event
-    now = session.clock()
-    here = replace(last, device=session.device.name, at=now.at, boot=now.boot, tick_ms=now.tick_ms,
-                   offset_s=session.offset_s, paper_at="")
-    return not_ready(session.state, step, instant(here))
 
 
 def _list(state: State) -> None:
@@ -120,5 +107,5 @@ def as_data(session: Session, step: Step | None) -> dict[str, object]:
         "next": None if step is None else {
             "step": step.id, "card": step.card, "hold": step.hold or None, "action": step.action,
             "asks": [ask.name for ask in step.asks], "evidence": list(step.evidence), "signers": step.signers,
-            "against": reasons(session, step)},
+            "against": session.against(step)},
         "events": len(session.lines), "last": session.lines[-1].hash}

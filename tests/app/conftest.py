@@ -1,0 +1,67 @@
+"""Fixtures of the app's tests. Also finds what they share: machines.py, crew_pages.py, tests/store/made.py."""
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "store")]
+
+from machines import BUILT, Depot, Tablet  # noqa: E402
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """Debian's package or another that is installed. Without one no test of the app runs, and the run fails."""
+    found = next((path for path in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if path), None)
+    assert found, "There is no Chromium; install one: apt-get install chromium"
+    assert (BUILT / "service-worker.js").is_file(), "The app for the browser is not built: make app builds it"
+    return found
+
+
+@pytest.fixture
+def depot(tmp_path):
+    made = Depot(tmp_path)
+    yield made
+    made.stop()
+
+
+@pytest.fixture(scope="session")
+def playwright():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as made:
+        yield made
+
+
+@pytest.fixture
+def tablet(playwright, chromium, depot, tmp_path):
+    """A tablet that has visited the depot once."""
+    made = Tablet(playwright, chromium, tmp_path / "profile", depot)
+    made.visit("/tablet/")
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="session")
+def halfway(tmp_path_factory):
+    """Copies of one job, stopped before a line of the script: ``halfway(folder, "gauge", "D6")``. A copy of its store
+    is cheaper than a job done again."""
+    from crew_pages import CrewAtPages
+
+    kept = {}
+
+    def copied(folder, *stop):
+        if stop not in kept:
+            crew = CrewAtPages(tmp_path_factory.mktemp("halfway"))
+            crew.up_to(*stop)
+            kept[stop] = (Path(crew.host.documents.root).parent, crew.host.at)
+            crew.host.store.close()
+        source, at = kept[stop]
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+        crew = CrewAtPages(folder)
+        crew.host.at = at
+        return crew
+
+    return copied

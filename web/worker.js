@@ -1,0 +1,114 @@
+// Holds the interpreter and the one app over the device's storage. One at a time: whoever has the lock.
+import { openMedium } from "./medium.js";
+import { loadPyodide } from "./pyodide.mjs";
+
+const LOCK = "stillbore";
+const PATIENCE_MS = 1500;  // a page that has just gone gives its lock back in this time
+const boot = crypto.randomUUID();
+const times = [];  // what the start spends its time on: [what, ms since the worker began]
+const mark = (what) => times.push([what, Math.round(performance.now())]);
+
+self.onmessage = (event) => {
+  if (event.data.start) start();
+};
+
+async function start() {
+  try {
+    const interpreter = started();  // it touches nothing that is stored, and need not wait for the lock
+    interpreter.catch(() => {});
+    if (!(await locked(AbortSignal.timeout(PATIENCE_MS)))) {
+      postMessage({ elsewhere: true });
+      await locked();
+    }
+    mark("lock");
+    const handle = await opened(await interpreter);
+    const medium = handle.medium.kind;
+    self.onmessage = (event) => answer(handle, event.data);
+    postMessage({ ready: true, medium, times });
+  } catch (error) {
+    console.error(error);
+    postMessage({ failed: String(error.message ?? error).slice(-600) });
+  }
+}
+
+// Resolves when the lock is ours, for as long as this worker lives; false where another keeps it.
+function locked(signal) {
+  return new Promise((done, failed) => {
+    navigator.locks.request(LOCK, { signal }, () => {
+      done(true);
+      return new Promise(() => {});
+    }).catch((error) => (signal?.aborted ? done(false) : failed(error)));
+  });
+}
+
+async function started() {
+  const packages = fetch("packages.zip").then((answer) => answer.arrayBuffer());
+  const keys = import("./keys.js");
+  const pyodide = await loadPyodide({
+    indexURL: new URL("./", import.meta.url).href,
+    env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true,
+  });
+  mark("interpreter");
+  const site = pyodide.runPython("import site; site.getsitepackages()[0]");
+  pyodide.unpackArchive(await packages, "zip", { extractDir: site });
+  mark("packages");
+  return { pyodide, keys: (await keys).keys };
+}
+
+async function opened({ pyodide, keys }) {
+  const medium = await openMedium();
+  mark("storage");
+  pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, origin: location.origin });
+  const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
+  mark("app");
+  return { call: handle, medium };
+}
+
+function clock() {
+  return [new Date().toISOString().replace("Z", "+00:00"), boot, Math.round(performance.now())];
+}
+
+// A request that is waited for: the interpreter has no other way, and the exchange is one at a time.
+function request(method, address, token, body) {
+  const asked = new XMLHttpRequest();
+  asked.open(method, address, false);
+  asked.responseType = "arraybuffer";
+  asked.setRequestHeader("Authorization", `Bearer ${token}`);
+  asked.setRequestHeader("Content-Type", "application/octet-stream");
+  try {
+    asked.send(body);
+  } catch {
+    return [0, new Uint8Array(0)];
+  }
+  return [asked.status, new Uint8Array(asked.response ?? new ArrayBuffer(0))];
+}
+
+// One after the other: a page never sees another's half. A redirect is followed in the same turn, so that the answer to
+// what was pressed first is on the screen before what was pressed next.
+let before = Promise.resolve();
+
+function answer(handle, asked) {
+  before = before.then(async () => {
+    try {
+      const found = await followed(handle, asked);
+      postMessage({ number: asked.number, ...found }, [found.body]);
+    } catch (error) {
+      console.error(error);
+      const body = new TextEncoder().encode(`The app has a fault: ${error}`).buffer;
+      postMessage({ number: asked.number, address: asked.address, status: 500, headers: [], body });
+    }
+  });
+}
+
+async function followed(handle, { method, address, headers, body }) {
+  for (let hops = 0; ; hops++) {
+    const [status, answered, data] = await handle.call(method, address, headers, new Uint8Array(body ?? 0));
+    const next = [301, 302, 303, 307, 308].includes(status) && new Headers(answered).get("location");
+    if (!next || hops === 10) return { address, status, headers: answered, body: data.buffer };
+    address = new URL(next, address).href;
+    if (status < 307) {
+      [method, body] = ["GET", undefined];
+      headers = headers.filter(([name]) => name.toLowerCase() !== "content-type");
+    }
+  }
+}
