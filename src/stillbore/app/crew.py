@@ -21,6 +21,7 @@ from stillbore.errors import InputFaults, StillboreError
 from stillbore.plan.barriers import PIPE_WALL
 from stillbore.record import events as log
 from stillbore.report import words
+from stillbore.report.sheet import stop_lines
 from stillbore.run.answers import value_of
 from stillbore.run.basis import Step
 from stillbore.run.session import Hand, Session
@@ -94,15 +95,15 @@ async def show(request: Request) -> Response:
     step, _, _ = _place(request, session)
     stretch, numbers = view.quiet(session.state), desk.counted_plan(session.job).numbers
     if step in stretch and "afterwards" not in request.query_params:
-        return render(request, "quiet.html", **seen(desk, session, person, step), contingency=contingency(session),
+        return render(request, "quiet.html", **seen(desk, session, person, step),
+                      contingency=contingency(desk, session),
                       stretch=[(each, view.numbers_of(session.state, each, numbers)) for each in stretch])
     return item_page(request, desk, session, person)
 
 
-def contingency(session: Session) -> tuple[str, ...]:
-    limits = session.state.basis.limits
-    names = ("rules.release.fraction_out", "rules.release.fraction_emergency", "bond.current_limit")
-    return words.if_it_goes_wrong(*(limits[name].text if name in limits else "the limit" for name in names))
+def contingency(desk: Desk, session: Session) -> tuple[str, ...]:
+    """What to do if it goes wrong, as it stands on the job sheet."""
+    return stop_lines(desk.counted_plan(session.job)).lines
 
 
 def item_page(request: Request, desk: Desk, session: Session, person: str, reasons: tuple[str, ...] = (),

@@ -27,7 +27,7 @@ async def stop_page(request: Request) -> Response:
     """What to do now that work is stopped."""
     desk, session, who = opened(request)
     return render(request, "stop.html", **seen(desk, session, who, view.next_step(session.state)),
-                  contingency=contingency(session))
+                  contingency=contingency(desk, session))
 
 
 async def stop(request: Request) -> Response:
