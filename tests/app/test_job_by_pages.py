@@ -121,6 +121,9 @@ def test_from_the_cut_to_the_proof_of_its_end_nothing_is_asked_but_a_word_afterw
     page = crew.pages.get(crew.at("P2", "step", "E14", "ask.cut"))
     assert "From here this device asks nothing." in words_of(page)
     assert page.text.count("<form") == 1 and "/stop" in page.text  # Stop, and no other form
+    sheet = words_of(crew.pages.get(f"/en/jobs/{JOB}/plan?only=sheet"))
+    line = sheet[sheet.index("Monitor at "):].partition("At ")[0]
+    assert line in words_of(page)  # the very words of the paper card
     for step in ("E14", "E15", "E16", "E17", "E18"):
         assert f"{step} " in words_of(page)
     crew.host.at = crew.host.at.replace(hour=13, minute=0)  # so late that what the cut rested on has gone stale
@@ -149,6 +152,8 @@ def test_a_photo_is_kept_by_its_hash_and_shown_again(tmp_path, halfway):
 
 def test_an_answer_other_than_the_survey_is_said_and_a_new_plan_opens_what_rested_on_it(tmp_path, halfway):
     crew = halfway(tmp_path, "sign", "C9")
+    page = words_of(crew.pages.get(crew.at("P2", "step", "C9", "ask.least")))
+    assert "The survey says: 2.90 mm to 3.50 mm" in page  # 3.1 to 3.3 mm with the probe's 0.2 mm, in service.toml
     assert crew.answer("C9", "least", "2.4 mm") == []
     assert "This is not what the survey says (pipe.wall)" in words_of(crew.last)
     assert any("plan again" in reason for reason in crew.sign("C9", "P1"))

@@ -112,14 +112,16 @@ def item_page(request: Request, desk: Desk, session: Session, person: str, reaso
     step, found, item = _place(request, session)
     state = session.state
     behind = found[found.index(item) + 1:]
+    kept = state.kept(step.id) or (state.evidence.get(step.id, ()) if state.stands(step.id) else ())
     against = session.against(step) if item.sort in (view.SIGN, view.DONE) and not item.settled else []
     values = gauge_values(desk, session, item.ask) if view.by_gauge(item) else {}
     numbers = view.numbers_of(state, step, desk.counted_plan(session.job).numbers)
     return render(request, "item.html", REFUSED if reasons else 200, **seen(desk, session, person, step), items=found,
                   item=item, following=behind[0] if behind else None, after=view.after(state, step), against=against,
-                  reasons=reasons, logged=logged, numbers=numbers, kept=state.kept(step.id),
-                  signed=state.signed(step.id), entered="entered" in request.query_params, how=log.HOW[:3],
-                  late="afterwards" in request.query_params, by_gauge=view.by_gauge(item),
+                  reasons=reasons, logged=logged, numbers=numbers, kept=kept,
+                  entered="entered" in request.query_params, how=log.HOW[:3],
+                  recorded=view.recorded(state, item.ask), late="afterwards" in request.query_params,
+                  by_gauge=view.by_gauge(item),
                   different=state.different.get(item.ask.key) if item.ask else None, **values)
 
 

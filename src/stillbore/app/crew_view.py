@@ -4,7 +4,7 @@ stretch in which nothing is asked. Nothing is decided here: what may happen, ``r
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stillbore.job.procedure import CARDS
 from stillbore.plan.barriers import PIPE_WALL
@@ -133,6 +133,12 @@ def quiet(state: State) -> tuple[Step, ...]:
     behind = state.basis.steps[first.place:]
     end = next((number for number, step in enumerate(behind) if step.hold), len(behind) - 1)
     return behind[:end + 1]
+
+
+def recorded(state: State, ask: Ask | None) -> str:
+    """What the survey says of what a question finds out, in the question's unit; "" where it finds out no fact."""
+    fact = state.basis.facts.get(ask.tells) if ask and ask.tells else None
+    return replace(fact, shown=ask.unit).text if fact and ask else ""
 
 
 def numbers_of(state: State, step: Step, numbers: Mapping[str, Number]) -> list[tuple[str, str]]:
