@@ -18,6 +18,7 @@ from pathlib import Path
 
 import numpy
 import typst
+from app_bench import app_rows, download
 from record_bench import record_rows
 from ruptures import Pelt
 from store_bench import store_rows
@@ -134,6 +135,7 @@ def main() -> None:
         rows += gauge_rows(Path(folder))
         rows += store_rows(Path(folder))
         rows += record_rows()
+        rows += app_rows()
     print(f"{'what':34} {'time':>10} {'wanted under':>13} {'ratio':>7}  to the floor")
     for what, taken, floor, floor_taken, wanted in rows:
         limit = f"{wanted * 1e3:.0f} ms" if wanted else ""
@@ -141,6 +143,7 @@ def main() -> None:
         ratio = "" if not times else f"{times:.1f}" if times >= 0.1 else f"1/{1.0 / times:.0f}"
         against = f"{floor} ({floor_taken * 1e3:.1f} ms)" if floor_taken else ""
         print(f"{what:34} {taken * 1e3:7.1f} ms {limit:>13} {ratio:>7}  {against}")
+    print(download())
 
 
 if __name__ == "__main__":

@@ -17,6 +17,8 @@ import sys
 import zipfile
 from pathlib import Path
 
+from stillbore.report.record_files import PACKED, code_hash
+
 WEB = Path(__file__).parent
 PACKAGE = WEB.parent / "src" / "stillbore"
 BUILT = PACKAGE / "app" / "web"
@@ -70,7 +72,7 @@ def _own() -> list[tuple[str, bytes]]:
         name = path.relative_to(PACKAGE).as_posix()
         if path.is_file() and "__pycache__" not in name and not name.startswith(LEFT_OUT):
             found.append((f"stillbore/{name}", path.read_bytes()))
-    return found
+    return [*found, (f"stillbore/{PACKED}", code_hash().encode())]
 
 
 def _installed() -> list[tuple[str, bytes]]:

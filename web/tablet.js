@@ -19,35 +19,20 @@ async function ask(method, address, headers, body) {
   return answer;
 }
 
-// As fetch, of the worker: multipart bodies as a Request writes them, redirects followed.
+// As fetch, of the worker, with bodies as a Request writes them.
 async function localFetch(address, options = {}) {
-  let { method = "GET", body = undefined } = options;
+  const { method = "GET", body } = options;
   const bare = ["GET", "HEAD"].includes(method.toUpperCase());
-  let request = new Request(new URL(address, location.href), { method, body: bare ? undefined : body });
+  const request = new Request(new URL(address, location.href), { method, body: bare ? undefined : body });
   const given = new Headers(options.headers ?? {});
   for (const [name, value] of request.headers) given.set(name, value);
   given.set("accept-language", navigator.languages.join(","));
   given.set("referer", location.href);
-  let url = new URL(request.url);
-  let bytes = bare ? undefined : await request.arrayBuffer();
-  for (let hops = 0; ; hops++) {
-    const found = await ask(method, url.href, [...given], bytes);
-    const headers = new Headers(found.headers);
-    if (hops < 10 && [301, 302, 303, 307, 308].includes(found.status) && headers.has("location")) {
-      url = new URL(headers.get("location"), url);
-      if (found.status < 307) {
-        method = "GET";
-        bytes = undefined;
-        given.delete("content-type");
-      }
-      continue;
-    }
-    const empty = found.status === 204 || found.status === 304;
-    const response = new Response(empty ? null : found.body, { status: found.status, headers });
-    Object.defineProperty(response, "url", { value: url.href });
-    Object.defineProperty(response, "redirected", { value: hops > 0 });
-    return response;
-  }
+  const found = await ask(method, request.url, [...given], bare ? undefined : await request.arrayBuffer());
+  const empty = found.status === 204 || found.status === 304;
+  const response = new Response(empty ? null : found.body, found);
+  Object.defineProperty(response, "url", { value: found.address });
+  return response;
 }
 
 // Putting pages on the screen
@@ -87,11 +72,13 @@ async function save(response) {
 document.addEventListener("htmx:config:request", (event) => { event.detail.ctx.fetch = localFetch; });
 // What htmx leaves alone would leave the page, and start the app anew.
 document.addEventListener("click", (event) => {
-  const link = event.target.closest?.("a[href]");
-  if (event.defaultPrevented || !link || link.origin !== location.origin || link.protocol === "blob:"
-      || link.target || link.getAttribute("href").startsWith("#") || event.ctrlKey || event.metaKey) return;
+  const link = event.target.closest?.("a[href]");  // of a drawing too
+  const written = link?.getAttribute("href") ?? "#";
+  if (event.defaultPrevented || written.startsWith("#") || link.getAttribute("target") || event.ctrlKey || event.metaKey) return;
+  const address = new URL(written, location.href);
+  if (address.origin !== location.origin || address.protocol === "blob:") return;
   event.preventDefault();
-  show(link.href, {}, link.hasAttribute("download") ? "" : "pushState");
+  show(address, {}, link.hasAttribute("download") ? "" : "pushState");
 });
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -78,17 +78,32 @@ function request(method, address, token, body) {
   return [asked.status, new Uint8Array(asked.response ?? new ArrayBuffer(0))];
 }
 
-// One after the other: a page never sees another's half.
+// One after the other: a page never sees another's half. A redirect is followed in the same turn, so that the answer to
+// what was pressed first is on the screen before what was pressed next.
 let before = Promise.resolve();
 
-function answer(handle, { number, method, address, headers, body }) {
+function answer(handle, asked) {
   before = before.then(async () => {
     try {
-      const [status, answered, data] = await handle.call(method, address, headers, new Uint8Array(body ?? 0));
-      postMessage({ number, status, headers: answered, body: data.buffer }, [data.buffer]);
+      const found = await followed(handle, asked);
+      postMessage({ number: asked.number, ...found }, [found.body]);
     } catch (error) {
       console.error(error);
-      postMessage({ number, status: 500, headers: [], body: new TextEncoder().encode(String(error)).buffer });
+      const body = new TextEncoder().encode(`The app has a fault: ${error}`).buffer;
+      postMessage({ number: asked.number, address: asked.address, status: 500, headers: [], body });
     }
   });
+}
+
+async function followed(handle, { method, address, headers, body }) {
+  for (let hops = 0; ; hops++) {
+    const [status, answered, data] = await handle.call(method, address, headers, new Uint8Array(body ?? 0));
+    const next = [301, 302, 303, 307, 308].includes(status) && new Headers(answered).get("location");
+    if (!next || hops === 10) return { address, status, headers: answered, body: data.buffer };
+    address = new URL(next, address).href;
+    if (status < 307) {
+      [method, body] = ["GET", undefined];
+      headers = headers.filter(([name]) => name.toLowerCase() !== "content-type");
+    }
+  }
 }

@@ -16,7 +16,7 @@ def chromium():
     """Debian's package or another that is installed. Without one no test of the app runs, and the run fails."""
     found = next((path for path in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if path), None)
     assert found, "There is no Chromium; install one: apt-get install chromium"
-    assert (BUILT / "service-worker.js").is_file(), "The app for the browser is not built: make app-built"
+    assert (BUILT / "service-worker.js").is_file(), "The app for the browser is not built: make app builds it"
     return found
 
 

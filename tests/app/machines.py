@@ -2,12 +2,12 @@
 
 import json
 import os
+import shutil
 import signal
 import socket
 import subprocess
 import sys
 import time
-import urllib.request
 from pathlib import Path
 
 import stillbore
@@ -21,7 +21,10 @@ PATIENCE_MS = 120_000  # the machine may be busy with much else
 class Depot:
     """``stillbore serve`` on a port that stays the same when it is stopped and started again."""
 
+    more = ()
+
     def __init__(self, folder):
+        self.folder = folder
         self.store, self.token_file = folder / "depot.db", folder / "token"
         self.token_file.write_text(TOKEN, encoding="utf-8")
         with socket.socket() as free:
@@ -35,10 +38,11 @@ class Depot:
         environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent)}
         self.process = subprocess.Popen(
             [sys.executable, "-m", "stillbore", "serve", "--port", str(self.port), "--store", str(self.store),
-             "--token-file", str(self.token_file), "--device", "D1"], env=environment, stdout=subprocess.DEVNULL)
+             "--token-file", str(self.token_file), "--device", "D1", *self.more],
+            cwd=self.folder, env=environment, stdout=subprocess.DEVNULL)
         for _ in range(600):
             try:
-                urllib.request.urlopen(f"{self.address}/tablet/icon.svg", timeout=5).close()
+                socket.create_connection(("127.0.0.1", self.port), timeout=5).close()
                 return
             except OSError:
                 time.sleep(0.1)
@@ -51,6 +55,15 @@ class Depot:
             self.process = None
 
 
+    def bring(self, store):
+        """Start it with a copy of another store; what a killed one left beside its file would belong to no other."""
+        self.stop()
+        for ending in ("", "-wal", "-shm"):
+            Path(f"{self.store}{ending}").unlink(missing_ok=True)
+        shutil.copy(store, self.store)
+        self.start()
+
+
 class Tablet:
     """A browser with a profile that outlives it."""
 
@@ -61,8 +74,8 @@ class Tablet:
 
     def open(self, **options):
         self.context = self.playwright.chromium.launch_persistent_context(
-            str(self.profile), executable_path=self.executable, headless=True, args=["--no-sandbox"],
-            viewport={"width": 800, "height": 1200}, locale="en-GB", **{**self.options, **options})
+            str(self.profile), executable_path=self.executable, headless=True, locale="en-GB",
+            **{"args": ["--no-sandbox"], "viewport": {"width": 800, "height": 1200}, **self.options, **options})
         self.context.set_default_timeout(PATIENCE_MS)
         self.page = self.context.pages[0]
         return self

@@ -37,7 +37,7 @@ def test_a_killed_browser_loses_nothing_that_was_acknowledged(tablet, depot):
     depot.stop()
     lines = crew_of(40)
     acknowledged = []
-    tablet.page.expose_function("acknowledged", acknowledged.append)
+    tablet.page.expose_function("acknowledged", lambda n: acknowledged.append(n))
     tablet.page.evaluate(
         "(lines) => { (async () => { for (const [n, body] of lines.entries()) { "
         "const a = await fetch('/host/take', {method: 'POST', body}); if (a.ok) await acknowledged(n); } })(); }",

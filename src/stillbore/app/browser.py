@@ -9,11 +9,12 @@ import os
 import traceback
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from starlette.types import ASGIApp
 
 from stillbore.app.asgi import Headers, ask
-from stillbore.app.host import BROWSER, Files
+from stillbore.app.host import BROWSER, Files, checked_name
 from stillbore.errors import StillboreError
 from stillbore.run.session import Device, Now
 from stillbore.store import keys
@@ -131,6 +132,10 @@ def _own(host: Browser, method: str, path: str, body: bytes) -> tuple[int, Heade
         done = exchange(host.store, host.peer(address.strip(), token.strip()))
         return _json({"in": vars(done.taken), "out": vars(done.given), "files_in": done.files_in,
                       "files_out": done.files_out, "lacking": done.lacking})
+    if method == "POST" and path.startswith("host/documents/"):
+        shelf, name = map(unquote, path.removeprefix("host/documents/").split("/", 1))
+        host.documents.write(checked_name(shelf), checked_name(name), body.decode("utf-8", "replace"))
+        return _json({})
     return None
 
 

@@ -24,6 +24,7 @@ from stillbore.report.pdf import SANS_PACKAGE
 LOG, MADE_BY = "record.jsonl", "made-by.json"
 LONGEST_NAME = 60
 CODE = (".py", ".typ", ".css")
+PACKED, BUILT = "code.sha256", "app/web"  # of the program in the browser: its hash; what is built of it
 PLAIN_NAME = re.compile(r"[^A-Za-z0-9._-]+")
 MOST_OF_IT = 200  # characters of one thing said by a made-by.json
 
@@ -76,7 +77,11 @@ def _version(package: str) -> str:
 
 @cache
 def code_hash() -> str:
-    """SHA-256 over the program itself: two programs of one version number may still differ."""
+    """SHA-256 over the program itself: two programs of one version number may still differ. A program that was packed
+    for the browser is compiled, and brings the hash of what it was made of."""
+    packed = files("stillbore").joinpath(PACKED)
+    if packed.is_file():
+        return packed.read_text(encoding="ascii")
     total = hashlib.sha256()
     for name, content in sorted(_code(files("stillbore"), "")):
         total.update(f"{name}\0{len(content)}\0".encode() + content)
@@ -85,7 +90,7 @@ def code_hash() -> str:
 
 def _code(folder: Traversable, path: str) -> Iterator[tuple[str, bytes]]:
     for each in folder.iterdir():
-        if each.is_dir() and each.name != "__pycache__":
+        if each.is_dir() and each.name != "__pycache__" and f"{path}{each.name}" != BUILT:
             yield from _code(each, f"{path}{each.name}/")
         elif each.name.endswith(CODE):
             yield f"{path}{each.name}", each.read_bytes()
