@@ -2,6 +2,7 @@
 sizes of a phone and of a tablet. Where no Chromium or no npm is to be had these tests fail: a run without them is none.
 """
 
+import io
 import shutil
 import subprocess
 import threading
@@ -15,6 +16,7 @@ import uvicorn
 from client import EXAMPLES, WORDS
 from crew_pages import JOB, SetServer, options, script
 from playwright.sync_api import expect
+from pypdf import PdfReader
 from test_pages import PLACES
 
 from stillbore.app.application import make_app
@@ -417,3 +419,19 @@ def test_the_three_numbers_can_be_read_at_five_metres_on_a_tablet(tmp_path, runn
     })""")
     assert [text for text, _, _ in heights] == ["1", "30.4", "75"]
     assert all(height >= 20 * CSS_PX_PER_MM - 1 and fits for _, height, fits in heights), heights
+
+
+def test_the_sheet_is_one_page_of_paper_without_what_is_for_the_screen_alone(tmp_path, running, halfway, browser):
+    """ISO 216: A4 is 210 mm by 297 mm."""
+    crew = halfway(tmp_path, "sign", "D9")
+    crew.host.store.close()
+    hands = Crew(browser.new_page(viewport=DESK), running(tmp_path, crew.host.at))
+    for place, pages, words in (("plan?only=sheet", 1, "Job sheet"), ("plan", 0, "Order of work"),
+                                ("record", 0, "Record of job")):
+        hands.page.goto(f"{hands.running.base}/en/jobs/{JOB}/{place}")
+        printed = PdfReader(io.BytesIO(hands.page.pdf(prefer_css_page_size=True)))
+        text = "".join(page.extract_text() for page in printed.pages)
+        assert words in text and "print this page" not in text
+        assert not pages or len(printed.pages) == pages
+        wide, high = (float(side) * 25.4 / 72 for side in printed.pages[0].mediabox[2:])
+        assert abs(wide - 210) < 1 and abs(high - 297) < 1
