@@ -105,6 +105,10 @@ def test_stop_is_one_press_on_every_page_of_the_crew_and_counts_for_everything_a
                   ("step", "E8", "ask.watch"), ("step", "E14", "ask.cut"), ("stop",)):
         page = crew.pages.get(crew.at("P2", *place)).text
         assert f'action="{crew.at("P2", "stop")}"' in page, place
+    assert crew.send("P2", "stop", reason="x" * 9000) == [] and crew.state.stopped
+    assert crew.send("P2", "more", "resume", reason="a try") == []
+    assert "no number" in crew.send("P2", "more", "district", value="high", place="governor")[0]
+    assert "comma" in crew.send("P2", "more", "district", value="30,2", place="governor")[0]
     assert crew.send("P2", "stop") == []
     assert crew.state.stopped and "If it goes wrong" in words_of(crew.last)
     assert any("Work is stopped" in reason for reason in crew.done("E3"))
