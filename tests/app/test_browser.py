@@ -2,6 +2,7 @@
 sizes of a phone and of a tablet. Where no Chromium or no npm is to be had these tests fail: a run without them is none.
 """
 
+import io
 import shutil
 import subprocess
 import threading
@@ -15,6 +16,7 @@ import uvicorn
 from client import EXAMPLES, WORDS
 from crew_pages import JOB, SetServer, options, script
 from playwright.sync_api import expect
+from pypdf import PdfReader
 from test_pages import PLACES
 
 from stillbore.app.application import make_app
@@ -117,6 +119,10 @@ class Hands:
     def press(self, name):
         self.page.get_by_role("button", name=name, exact=True).click()
 
+    def send(self, name):
+        with self.sent():
+            self.press(name)
+
     def follow(self, name):
         self.page.get_by_role("link", name=name, exact=True).first.click()
 
@@ -181,17 +187,17 @@ class Crew(Hands):
         self.open("new")
         self.fill("Number of the job", JOB)
         self.choose("The invented example")
-        self.press("Make it")
+        self.send("Make it")
         for person in ("P1", "P2"):
             self.open("keys")
             self.fill("Person, by number, as P1", person)
             self.fill("Words that only you know", WORDS[person])
             self.fill("The same again", WORDS[person])
-            self.press("Make it")
+            self.send("Make it")
         self.open("jobs", JOB)
         self.follow("Open the job")
         self.choose("P1 team leader")
-        self.press("Open the job")
+        self.send("Open the job")
 
     def _record(self, plain, said, who):
         step, name, text = plain
@@ -212,7 +218,7 @@ class Crew(Hands):
         if said.get("instrument"):
             self.page.get_by_text("More: instrument, not measured, late").click()
             self.fill("Instrument", said["instrument"])
-        self.press("Write it down")
+        self.send("Write it down")
         self.said("Written down, and on disk.")
 
     def _keep(self, plain, said, who):
@@ -220,7 +226,7 @@ class Crew(Hands):
         page = f"keep.{sort}" if " " not in sort else "~" + f"keep.{sort}".encode().hex()
         self.at(who, "step", step, page)
         self.page.get_by_label("Take a photo, or choose a file").set_input_files(EXAMPLES / path)
-        self.press("Keep it")
+        self.send("Keep it")
         self.page.wait_for_url("**entered*")
 
     def _gauge(self, plain, said, who):
@@ -229,11 +235,11 @@ class Crew(Hands):
         self.page.get_by_text("How it is taken:").click()
         self.choose("in shade")
         self.fill("Instrument", said["instrument"])
-        self.press("Write it down")
+        self.send("Write it down")
         self.page.get_by_text("A log that is there already").click()
         self.page.get_by_label("A file, time,pressure_mbar").set_input_files(EXAMPLES / path)
-        self.press("Take this file")
-        self.press("Keep this log as the answer")
+        self.send("Take this file")
+        self.send("Keep this log as the answer")
         self.said("Written down, and on disk.")
 
     def _sign(self, plain, said, who):
@@ -254,19 +260,19 @@ class Crew(Hands):
     def _present(self, plain, said, who):
         self.at("P2", "more", "present")
         self.page.get_by_role("radio", name=plain[0]).check()
-        self.press("Write it down")
+        self.send("Write it down")
 
     def _monitor(self, plain, said, who):
         self.at(who, "more", "monitor")
         self.fill("Which one", plain[0])
         self.page.get_by_role("checkbox", name="on, and bump tested today").check()
-        self.press("Write it down")
+        self.send("Write it down")
 
     def _district(self, plain, said, who):
         self.at(who, "more", "district")
         self.fill("Pressure of the district", plain[0].split(" ")[0])
         self.fill("Read where", plain[1])
-        self.press("Write it down")
+        self.send("Write it down")
 
     def _finish(self, plain, said, who):
         self.at(who, "more", "finish")
@@ -307,21 +313,21 @@ def test_a_failed_integrity_test_and_the_hunt_by_touch_on_the_drawing(tmp_path, 
         hands.running.host.at += timedelta(seconds=4)
         for key in f"{99 - number}.5":
             hands.page.get_by_role("button", name=key, exact=True).click()
-        hands.press("Take the reading now")
+        hands.send("Take the reading now")
     hands.said("NOT MET")
-    hands.press("Keep this log as the answer")
+    hands.send("Keep this log as the answer")
     hands.said("Written down, and on disk.")
     hands.at("P2", "step", "D6", "sign")
     hands.said("not met")
     hands.at("P2", "locate")
     hands.page.get_by_role("link", name="stopper valve: open; turn").first.click()
     hands.said("SHUT")
-    hands.press("It fell")
-    hands.press("None gauge and hose")
-    hands.press("Bubbles saddle gasket")
+    hands.send("It fell")
+    hands.send("None gauge and hose")
+    hands.send("Bubbles saddle gasket")
     hands.said("Mend: saddle gasket.")
-    hands.press("Mended saddle gasket")
-    hands.press("It held")
+    hands.send("Mended saddle gasket")
+    hands.send("It held")
     assert not hands.faults
 
 
@@ -413,3 +419,19 @@ def test_the_three_numbers_can_be_read_at_five_metres_on_a_tablet(tmp_path, runn
     })""")
     assert [text for text, _, _ in heights] == ["1", "30.4", "75"]
     assert all(height >= 20 * CSS_PX_PER_MM - 1 and fits for _, height, fits in heights), heights
+
+
+def test_the_sheet_is_one_page_of_paper_without_what_is_for_the_screen_alone(tmp_path, running, halfway, browser):
+    """ISO 216: A4 is 210 mm by 297 mm."""
+    crew = halfway(tmp_path, "sign", "D9")
+    crew.host.store.close()
+    hands = Crew(browser.new_page(viewport=DESK), running(tmp_path, crew.host.at))
+    for place, pages, words in (("plan?only=sheet", 1, "Job sheet"), ("plan", 0, "Order of work"),
+                                ("record", 0, "Record of job")):
+        hands.page.goto(f"{hands.running.base}/en/jobs/{JOB}/{place}")
+        printed = PdfReader(io.BytesIO(hands.page.pdf(prefer_css_page_size=True)))
+        text = "".join(page.extract_text() for page in printed.pages)
+        assert words in text and "print this page" not in text
+        assert not pages or len(printed.pages) == pages
+        wide, high = (float(side) * 25.4 / 72 for side in printed.pages[0].mediabox[2:])
+        assert abs(wide - 210) < 1 and abs(high - 297) < 1

@@ -105,6 +105,10 @@ def test_stop_is_one_press_on_every_page_of_the_crew_and_counts_for_everything_a
                   ("step", "E8", "ask.watch"), ("step", "E14", "ask.cut"), ("stop",)):
         page = crew.pages.get(crew.at("P2", *place)).text
         assert f'action="{crew.at("P2", "stop")}"' in page, place
+    assert crew.send("P2", "stop", reason="x" * 9000) == [] and crew.state.stopped
+    assert crew.send("P2", "more", "resume", reason="a try") == []
+    assert "no number" in crew.send("P2", "more", "district", value="high", place="governor")[0]
+    assert "comma" in crew.send("P2", "more", "district", value="30,2", place="governor")[0]
     assert crew.send("P2", "stop") == []
     assert crew.state.stopped and "If it goes wrong" in words_of(crew.last)
     assert any("Work is stopped" in reason for reason in crew.done("E3"))
@@ -121,6 +125,9 @@ def test_from_the_cut_to_the_proof_of_its_end_nothing_is_asked_but_a_word_afterw
     page = crew.pages.get(crew.at("P2", "step", "E14", "ask.cut"))
     assert "From here this device asks nothing." in words_of(page)
     assert page.text.count("<form") == 1 and "/stop" in page.text  # Stop, and no other form
+    sheet = words_of(crew.pages.get(f"/en/jobs/{JOB}/plan?only=sheet"))
+    line = sheet[sheet.index("Monitor at "):].partition("At ")[0]
+    assert line in words_of(page)  # the very words of the paper card
     for step in ("E14", "E15", "E16", "E17", "E18"):
         assert f"{step} " in words_of(page)
     crew.host.at = crew.host.at.replace(hour=13, minute=0)  # so late that what the cut rested on has gone stale
@@ -149,6 +156,8 @@ def test_a_photo_is_kept_by_its_hash_and_shown_again(tmp_path, halfway):
 
 def test_an_answer_other_than_the_survey_is_said_and_a_new_plan_opens_what_rested_on_it(tmp_path, halfway):
     crew = halfway(tmp_path, "sign", "C9")
+    page = words_of(crew.pages.get(crew.at("P2", "step", "C9", "ask.least")))
+    assert "The survey says: 2.90 mm to 3.50 mm" in page  # 3.1 to 3.3 mm with the probe's 0.2 mm, in service.toml
     assert crew.answer("C9", "least", "2.4 mm") == []
     assert "This is not what the survey says (pipe.wall)" in words_of(crew.last)
     assert any("plan again" in reason for reason in crew.sign("C9", "P1"))

@@ -1,6 +1,5 @@
 """A small record of two devices and two people, made with fixed keys, so that it is the same every time."""
 
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from stillbore.record import events as log
 from stillbore.record.chain import Chains, export, seal_line
@@ -8,7 +7,7 @@ from stillbore.record.events import Event, Person, Value
 from stillbore.record.verify import known_key
 from stillbore.store.keys import Secret
 
-SECRETS = {name: Secret(Ed25519PrivateKey.from_private_bytes(bytes([number]) * 32))
+SECRETS = {name: Secret(bytes([number]) * 32)
            for number, name in enumerate(("P1", "P2", "D1", "D2", "X"), 11)}
 KNOWN_AS = {name: known_key(kind, name, SECRETS[name].public)
             for name, kind in (("P1", "person"), ("P2", "person"), ("D1", "device"), ("D2", "device"))}

@@ -21,6 +21,7 @@ from stillbore.errors import InputFaults, StillboreError
 from stillbore.plan.barriers import PIPE_WALL
 from stillbore.record import events as log
 from stillbore.report import words
+from stillbore.report.sheet import stop_lines
 from stillbore.run.answers import value_of
 from stillbore.run.basis import Step
 from stillbore.run.session import Hand, Session
@@ -94,15 +95,15 @@ async def show(request: Request) -> Response:
     step, _, _ = _place(request, session)
     stretch, numbers = view.quiet(session.state), desk.counted_plan(session.job).numbers
     if step in stretch and "afterwards" not in request.query_params:
-        return render(request, "quiet.html", **seen(desk, session, person, step), contingency=contingency(session),
+        return render(request, "quiet.html", **seen(desk, session, person, step),
+                      contingency=contingency(desk, session),
                       stretch=[(each, view.numbers_of(session.state, each, numbers)) for each in stretch])
     return item_page(request, desk, session, person)
 
 
-def contingency(session: Session) -> tuple[str, ...]:
-    limits = session.state.basis.limits
-    names = ("rules.release.fraction_out", "rules.release.fraction_emergency", "bond.current_limit")
-    return words.if_it_goes_wrong(*(limits[name].text if name in limits else "the limit" for name in names))
+def contingency(desk: Desk, session: Session) -> tuple[str, ...]:
+    """What to do if it goes wrong, as it stands on the job sheet."""
+    return stop_lines(desk.counted_plan(session.job)).lines
 
 
 def item_page(request: Request, desk: Desk, session: Session, person: str, reasons: tuple[str, ...] = (),
@@ -111,14 +112,16 @@ def item_page(request: Request, desk: Desk, session: Session, person: str, reaso
     step, found, item = _place(request, session)
     state = session.state
     behind = found[found.index(item) + 1:]
+    kept = state.kept(step.id) or (state.evidence.get(step.id, ()) if state.stands(step.id) else ())
     against = session.against(step) if item.sort in (view.SIGN, view.DONE) and not item.settled else []
     values = gauge_values(desk, session, item.ask) if view.by_gauge(item) else {}
     numbers = view.numbers_of(state, step, desk.counted_plan(session.job).numbers)
     return render(request, "item.html", REFUSED if reasons else 200, **seen(desk, session, person, step), items=found,
                   item=item, following=behind[0] if behind else None, after=view.after(state, step), against=against,
-                  reasons=reasons, logged=logged, numbers=numbers, kept=state.kept(step.id),
-                  signed=state.signed(step.id), entered="entered" in request.query_params, how=log.HOW[:3],
-                  late="afterwards" in request.query_params, by_gauge=view.by_gauge(item),
+                  reasons=reasons, logged=logged, numbers=numbers, kept=kept,
+                  entered="entered" in request.query_params, how=log.HOW[:3],
+                  recorded=view.recorded(state, item.ask), late="afterwards" in request.query_params,
+                  by_gauge=view.by_gauge(item),
                   different=state.different.get(item.ask.key) if item.ask else None, **values)
 
 

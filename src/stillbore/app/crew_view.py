@@ -4,7 +4,7 @@ stretch in which nothing is asked. Nothing is decided here: what may happen, ``r
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stillbore.job.procedure import CARDS
 from stillbore.plan.barriers import PIPE_WALL
@@ -92,20 +92,24 @@ def after(state: State, step: Step) -> Step | None:
 
 def items(state: State, step: Step) -> list[Item]:
     """What a step wants, in order: its questions, its evidence, its signatures, the word that it is done."""
+    stands = state.stands(step.id)
+    # What a step was done with is shown until somebody begins to do it again.
+    old = stands and not (any(state.answer(ask.key) for ask in step.asks) or state.kept(step.id)
+                          or state.signed(step.id))
     found = []
     for ask in step.asks:
-        answer = state.answer(ask.key)
+        answer = state.answers.get(ask.key) if old else state.answer(ask.key)
         found.append(Item(f"{ASK}.{ask.name}", ASK, ask.about, limit_words(state, ask),
                           answer.value.written if answer else "", answer.verdict if answer else "",
                           answer is not None, ask, answer))
     for sort in step.evidence:
-        kept = [each for each in state.kept(step.id) if each.kept.sort == sort]
+        kept = [each for each in (state.evidence.get(step.id, ()) if old else state.kept(step.id))
+                if each.kept.sort == sort]
         found.append(Item(f"{KEEP}.{sort}", KEEP, sort, said=str(len(kept)) if kept else "", settled=bool(kept)))
     if step.signers:
-        signed = [each.person for each in state.signed(step.id)]
+        signed = list(state.done[step.id].people) if old else [each.person for each in state.signed(step.id)]
         found.append(Item(SIGN, SIGN, "", said=", ".join(signed), settled=len(signed) >= step.signers))
-    stands = state.stands(step.id)
-    found.append(Item(DONE, DONE, "", said=state.done[step.id].at.text if stands else "", settled=stands))
+    found.append(Item(DONE, DONE, "", said=state.done[step.id].at.text if stands else "", settled=old))
     return found
 
 
@@ -129,6 +133,12 @@ def quiet(state: State) -> tuple[Step, ...]:
     behind = state.basis.steps[first.place:]
     end = next((number for number, step in enumerate(behind) if step.hold), len(behind) - 1)
     return behind[:end + 1]
+
+
+def recorded(state: State, ask: Ask | None) -> str:
+    """What the survey says of what a question finds out, in the question's unit; "" where it finds out no fact."""
+    fact = state.basis.facts.get(ask.tells) if ask and ask.tells else None
+    return replace(fact, shown=ask.unit).text if fact and ask else ""
 
 
 def numbers_of(state: State, step: Step, numbers: Mapping[str, Number]) -> list[tuple[str, str]]:

@@ -15,6 +15,7 @@ from stillbore.run.session import Hand, Session
 from stillbore.store import keys
 
 KINDS = ("survey", "kit", "rules", "procedure")
+MOST_PLANS = 32  # kept in memory; the list of jobs looks at one for each job
 HANDED = "handed_over.txt"  # how many events had left the device when the record was last handed over
 KEY_LIST = "keys.toml"
 
@@ -100,7 +101,7 @@ class Desk:
         return self._plans[key]
 
     def _keep(self, key: tuple[str, ...], plan: Plan) -> None:
-        if len(self._plans) > 8:
+        if len(self._plans) > MOST_PLANS:
             self._plans.clear()
         self._plans[key] = plan
 

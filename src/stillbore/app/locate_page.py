@@ -64,7 +64,8 @@ async def show(request: Request) -> Response:
     words = {key: t(f"locate.{key}") for key in ("open", "shut", "turn", "gauge", "rig")}
     move = None if hunt.done else hunt.next()
     return render(request, "locate.html", **seen(desk, session, who, view.next_step(session.state)), hold=hold,
-                  shut=sorted(shut), drawing=rig_drawing(rig, shut, hold.inside, suspicion, links, words), rig=rig,
+                  shut=sorted(shut), rig=rig,
+                  drawings=[rig_drawing(rig, shut, hold.inside, suspicion, links, words, way) for way in (False, True)],
                   ranked=sorted(suspicion.items(), key=lambda pair: -pair[1]), move=move, hunt=hunt, past=past,
                   minutes=None if hunt.done else hunt.expected_seconds() / 60.0, advice=advice(replay(rig, costs, [])),
                   faults=faults, links=links)

@@ -14,7 +14,7 @@ from stillbore.app.host import open_secret
 from stillbore.app.page import REFUSED, form_of, go, here, render, text_of
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.record import events as log
-from stillbore.run.answers import value_of
+from stillbore.run.answers import value_of, wrong
 from stillbore.run.basis import Ask
 from stillbore.run.session import Hand, Session
 from stillbore.run.step import AUTHORISER, Moved, Refused
@@ -27,7 +27,7 @@ async def stop_page(request: Request) -> Response:
     """What to do now that work is stopped."""
     desk, session, who = opened(request)
     return render(request, "stop.html", **seen(desk, session, who, view.next_step(session.state)),
-                  contingency=contingency(session))
+                  contingency=contingency(desk, session))
 
 
 async def stop(request: Request) -> Response:
@@ -36,7 +36,7 @@ async def stop(request: Request) -> Response:
     form = await form_of(request)
     people = session.state.people
     hand = Hand(who, people[who].role)
-    reason = text_of(form, "reason") or STOPPED
+    reason = text_of(form, "reason")[:log.LONGEST_TEXT] or STOPPED  # a stop is not kept up by a long reason
     if not session.state.replayed:
         session.attempt(log.Stopped(reason), hand)
         await desk.commit()
@@ -107,8 +107,11 @@ def _try(desk: Desk, session: Session, what: str, form, who: str) -> Moved | Ref
         text = written(form, "mbar")
         if not text:
             raise StillboreError("Nothing was entered.", "Enter the reading.")
-        return session.attempt(log.District(value_of(ask, text, text_of(form, "instrument")), text_of(form, "place")),
-                               hand)
+        value = value_of(ask, text, text_of(form, "instrument"))
+        fault = wrong(ask, value)
+        if fault:
+            raise StillboreError(fault, "Enter the reading.")
+        return session.attempt(log.District(value, text_of(form, "place")), hand)
     return session.attempt({
         "present": lambda: log.Present(text_of(form, "person"), not text_of(form, "away")),
         "monitor": lambda: log.Monitor(text_of(form, "instrument"), not text_of(form, "off"),

@@ -9,8 +9,9 @@ from markupsafe import Markup, escape
 
 from stillbore.gauge.rig_graph import Rig
 
-WIDE, GAP, ROW = 52.0, 26.0, 9.0  # mm of a space, between spaces, of a joint's line
+WIDE, GAP, ROW = 52.0, 36.0, 9.0  # mm of a space, between spaces, of a joint's line
 HEAD, MARGIN = 10.0, 4.0
+LABEL = 14.0  # room for a valve's name beside an upright drawing
 
 
 def _places(rig: Rig) -> dict[str, tuple[int, int]]:
@@ -35,10 +36,11 @@ def _places(rig: Rig) -> dict[str, tuple[int, int]]:
 
 
 def rig_drawing(rig: Rig, shut: Collection[str], inside: Collection[str], suspicion: Mapping[str, float],
-                links: Mapping[str, str], words: Mapping[str, str]) -> Markup:
-    """The drawing. ``shut``: valves that are shut; ``inside``: spaces then open to the gauge; ``links``: for each valve
-    the address that turns it; ``words``: "open", "shut", "turn" (with {valve} and {state}), "gauge"."""
-    places = _places(rig)
+                links: Mapping[str, str], words: Mapping[str, str], upright: bool) -> Markup:
+    """The drawing, lying, or standing for a narrow screen. ``shut``: valves that are shut; ``inside``: spaces then open
+    to the gauge; ``links``: for each valve the address that turns it; ``words``: "open", "shut", "turn" (with {valve}
+    and {state}), "gauge"."""
+    places = {space: (row, column) if upright else (column, row) for space, (column, row) in _places(rig).items()}
     joints = {space: [joint for joint in rig.joints if joint.compartment == space] for space in places}
     tall = HEAD + ROW * max(1, *(len(found) for found in joints.values())) + 3.0
     columns, rows = max(column for column, _ in places.values()) + 1, max(row for _, row in places.values()) + 1
@@ -68,18 +70,21 @@ def rig_drawing(rig: Rig, shut: Collection[str], inside: Collection[str], suspic
         start = (x1 + WIDE, y1 + tall / 2) if x2 > x1 else (x1 + WIDE / 2, y1 + tall)
         end = (x2, y2 + tall / 2) if x2 > x1 else (x2 + WIDE / 2, y2)
         parts.append(_valve(valve.name, start, end, valve.name in shut, links, words))
-    return Markup(f'<svg class="rig" viewBox="0 0 {width:g} {height:g}" role="group" aria-label="'
-                  f'{escape(words["rig"])}">{"".join(parts)}</svg>')
+    kind = "rig upright" if upright else "rig lying"
+    return Markup(f'<svg class="{kind}" viewBox="0 0 {width + (LABEL if upright else 0):g} {height:g}" role="group" '
+                  f'aria-label="{escape(words["rig"])}">{"".join(parts)}</svg>')
 
 
 def _valve(name: str, start: tuple[float, float], end: tuple[float, float], is_shut: bool, links: Mapping[str, str],
            words: Mapping[str, str]) -> str:
     x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    beside = f'x="{x + 8:g}" y="{{:g}}"' if start[0] == end[0] else f'x="{x:g}" y="{{:g}}" text-anchor="middle"'
+    above, below = (y - 0.5, y + 5.5) if start[0] == end[0] else (y - 6.5, y + 10.5)
     state = words["shut"] if is_shut else words["open"]
     label = words["turn"].format(valve=name, state=state)
     shape = f"M{x - 6:g} {y - 4.5:g} L{x + 6:g} {y + 4.5:g} V{y - 4.5:g} L{x - 6:g} {y + 4.5:g} Z"
     return (f'<line class="pipe" x1="{start[0]:g}" y1="{start[1]:g}" x2="{end[0]:g}" y2="{end[1]:g}"/>'
             f'<a href="{escape(links[name])}" aria-label="{escape(label)}"><rect class="touch" x="{x - 12:g}" '
             f'y="{y - 12:g}" width="24" height="24"/><path class="valve{" shut" if is_shut else ""}" d="{shape}"/>'
-            f'<text class="joint" x="{x:g}" y="{y + 9.5:g}" text-anchor="middle">{escape(state)}</text>'
-            f'<text class="joint" x="{x:g}" y="{y - 6.5:g}" text-anchor="middle">{escape(name)}</text></a>')
+            f'<text class="joint" {beside.format(below)}>{escape(state)}</text>'
+            f'<text class="joint" {beside.format(above)}>{escape(name)}</text></a>')

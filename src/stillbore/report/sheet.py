@@ -51,7 +51,8 @@ def sheet_part(plan: Plan) -> Part:
     )
     body = _work(plan) if plan.result != DOES_NOT_APPLY else ()
     return Part("sheet", f"Job sheet: {clipped(job.text('place'), LONGEST_NAME)}", "", facts,
-                (*_result(plan), *body, _stop(plan), *_to_fill_in(plan), Paragraph(words.short_cautions(plan))), True)
+                (*_result(plan), *body, stop_lines(plan), *_to_fill_in(plan), Paragraph(words.short_cautions(plan))),
+                True)
 
 
 def _reasons(findings: list[Finding]) -> tuple[str, ...]:
@@ -152,7 +153,7 @@ def _work(plan: Plan) -> tuple[Block, ...]:
                   tuple(cells(Cell(picture, strong=True), meaning) for picture, meaning in pictures), (5, 8)))
 
 
-def _stop(plan: Plan) -> Block:
+def stop_lines(plan: Plan) -> Callout:
     """What to do if it goes wrong; the same on every sheet."""
     rule = plan.rules.fact
     current = number(plan, "bond.current_limit")
