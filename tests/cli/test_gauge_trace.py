@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+import termios
 import time
 from pathlib import Path
 
@@ -89,7 +90,9 @@ def test_watch_reads_a_serial_line(log):
     gauge, port = os.openpty()
     process = subprocess.Popen([sys.executable, "-m", "stillbore", "gauge", "watch", "--job", SURVEY, "--port",
                                 os.ttyname(port), "--until-quiet", "3"], stdout=subprocess.PIPE, text=True)
-    time.sleep(2.0)
+    until = time.monotonic() + 60.0  # the program is ready when it has made the line raw, however busy the machine is
+    while termios.tcgetattr(port)[3] & termios.ICANON and time.monotonic() < until:
+        time.sleep(0.05)
     for line in log.read_text().splitlines()[1:]:
         os.write(gauge, (",".join(line.split(",")[:2]) + "\r\n").encode())
     output = process.communicate(timeout=60)[0]
