@@ -32,7 +32,7 @@ from stillbore.report.document import (
     cells,
 )
 from stillbore.report.provenance import provenance_part
-from stillbore.report.sheet import sheet_part
+from stillbore.report.sheet import sheet_parts
 from stillbore.verdicts import MET
 
 STRIP = "travel_strip"  # the key of the drawing that is laid against the feed screw
@@ -41,7 +41,7 @@ STRIP = "travel_strip"  # the key of the drawing that is laid against the feed s
 def pack(plan: Plan) -> Document:
     """The whole job pack, with job sheet and customer's page as parts of it."""
     drawings = drawings_part(plan)
-    return document(plan, "pack", f"Job pack {plan.survey.value('job.id')}", answer_part(plan), sheet_part(plan),
+    return document(plan, "pack", f"Job pack {plan.survey.value('job.id')}", answer_part(plan), *sheet_parts(plan),
                     *((drawings,) if drawings.blocks else ()), numbers_part(plan), steps_part(plan),
                     provenance_part(plan), customer_part(plan))
 
