@@ -233,8 +233,9 @@ def _found(plan: Plan, chosen: Candidate | None) -> tuple[Block, ...]:
     done = FillIn("Measured", (
         ("Length of new pipe that went in", far),
         ("Annulus: injected, rise in the watch", f"{_unit(plan, 'annulus.volume', 'm3', 'l')}, {pressure}"),
-        ("Strength: held at, for", f"{pressure}, min"),
-        ("Tightness: fall, in, temperature change", f"{pressure}, min, {plan.display.unit('K difference', 'K')}"),
+        ("Strength: held at, for", f"{_unit(plan, 'new_pipe.strength_pressure', 'Pa gauge', 'mbar')}, min"),
+        ("Tightness: fall, over", f"{pressure}, min"),
+        ("– temperature moved in it by", plan.display.unit("K difference", "K")),
         ("Purge ended at gas of, by instrument no.", "%")))
     return (Columns((way,), (done,)),)
 
