@@ -55,6 +55,8 @@ def known_figures(plan):
     said += [number.title for number in plan.numbers.values()]
     said += [str(value) for file in files(plan) for rows in file.sections.values() for row in rows
              for value in row.values.values()]
+    if plan.renewal is not None:  # the whole length of each new pipe, main to meter, is a node without a name
+        said += [plan.display.span(each.length, "m") for each in plan.renewal.candidates]
     return {figure for text in said for figure in re.findall(r"-?\d+(?:\.\d+)?", text)}
 
 

@@ -10,11 +10,14 @@ import sys
 import pypdf
 import pypdfium2
 import pytest
-from cases import CASES, HOSTILE, pages, plan_of, squeezed
+from cases import CASES, HOSTILE, LONG, pages, plan_of, squeezed
+from variants import PACKAGE, made
 
+from stillbore.display import US
 from stillbore.errors import StillboreError
 from stillbore.job.files import load_job
 from stillbore.plan import plan as work_out
+from stillbore.plan.parts import DOES_NOT_APPLY
 from stillbore.report import files
 from stillbore.report import pdf as renderer
 from stillbore.report.customer import customer
@@ -24,6 +27,32 @@ from stillbore.report.pdf import to_pdf
 from stillbore.report.sheet import sheet
 
 EVERY = pytest.mark.parametrize("case", CASES)
+
+
+def sizes(pdf, page):
+    """The sizes of every piece of text on a page of a PDF, in points."""
+    found = []
+    pypdf.PdfReader(io.BytesIO(pdf)).pages[page].extract_text(
+        visitor_text=lambda text, cm, tm, font, size: found.append(abs(size * tm[3] * cm[3])) if text.strip() else None)
+    return found
+
+
+SECOND = ("two branches", "wall unknown", "long names", "bent", "twin", "cap and abandon",
+          "renew towards the house", "inches")
+
+
+@functools.cache
+def second(case):
+    """Plans whose second page differs: by example, by route, by system of units."""
+    if case in ("bent", "twin"):
+        return work_out(load_job(PACKAGE / "examples" / f"{case}.toml"))
+    if case == "inches":
+        return work_out(load_job(PACKAGE / "examples" / "service_us.toml", None,
+                                 PACKAGE / "examples" / "rules_us.toml"), US)
+    if case == "long names":
+        return made(survey={"job.id": f'"{"J-" * 90}"', "job.asset": f'"{"S" * 400}"', "job.place": f'"{LONG}"'},
+                    kit={"insert[1].id": f'"{"PE " * 40}"'})
+    return plan_of(case) if case in CASES else made(survey={"job.route": f'"{case}"'})
 
 
 @functools.cache
@@ -69,24 +98,46 @@ def test_statement_plan_and_page_number_stand_on_every_page(case):
 
 
 @EVERY
-def test_the_sheet_and_the_customers_page_are_one_page_each(case):
+def test_the_sheet_is_two_pages_and_the_customers_is_one(case):
+    """Where the method does not apply nothing follows the cut, and the sheet is its first page."""
     plan = plan_of(case)
-    assert len(pages(files.sheet_pdf(plan))) == 1
+    wanted = 1 if plan.result == DOES_NOT_APPLY else 2
+    assert wanted == 2 or case in ("two sides", "worst")
+    assert len(pages(files.sheet_pdf(plan))) == wanted
     assert len(pages(files.customer_pdf(plan))) == 1
     beginnings = [index for index, text in enumerate(pages(pack_pdf(case))) if text.startswith("Jobsheet:")]
-    assert len(beginnings) == 1
+    assert len(beginnings) == wanted
     assert "Ifitgoeswrong" in pages(pack_pdf(case))[beginnings[0]]
+
+
+@pytest.mark.parametrize("case", SECOND)
+def test_every_second_page_is_one_page_and_leaves_the_first_as_it_is_alone(case):
+    """What follows the cut may neither spill onto a third page nor take anything from the first."""
+    document = sheet(second(case))
+    alone = [to_pdf(dataclasses.replace(document, parts=(part,)), {}) for part in document.parts]
+    assert [len(pages(pdf)) for pdf in alone] == [1, 1]
+    both = to_pdf(document, {})
+    assert len(pages(both)) == 2
+    assert pages(both)[0].replace("page1of2", "") == pages(alone[0])[0].replace("page1of1", "")
+    assert sizes(both, 0) == sizes(alone[0], 0)
+
+
+@pytest.mark.parametrize("case", SECOND)
+def test_the_sheet_is_black_and_white(case):
+    """Every pixel of both pages has as much red as green and blue."""
+    for page in pypdfium2.PdfDocument(files.sheet_pdf(second(case))):
+        red, green, blue = page.render(scale=0.7).to_pil().convert("RGB").split()
+        assert red.tobytes() == green.tobytes() == blue.tobytes()
 
 
 @EVERY
 def test_the_sheet_is_readable(case):
-    """The smallest letter of the sheet, small print of the footer left out, at least 7 pt."""
-    sizes = []
-    page = pypdf.PdfReader(io.BytesIO(files.sheet_pdf(plan_of(case)))).pages[0]
-    page.extract_text(visitor_text=lambda text, cm, tm, font, size: sizes.append(
-        abs(size * tm[3] * cm[3])) if text.strip() else None)
-    assert len(sizes) > 50
-    assert min(sizes) >= 7.0 - 0.01
+    """The smallest letter of each page, the footer's among them, at least 7 pt."""
+    pdf = files.sheet_pdf(plan_of(case))
+    for page in range(len(pages(pdf))):
+        found = sizes(pdf, page)
+        assert len(found) > 50
+        assert min(found) >= 7.0 - 0.01
 
 
 def test_hostile_text_is_printed_word_for_word():

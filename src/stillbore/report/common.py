@@ -7,7 +7,8 @@ from datetime import datetime
 from stillbore.derive import Traced
 from stillbore.plan import Plan
 from stillbore.plan.barriers import PIPE_WALL
-from stillbore.report.document import Document, Part
+from stillbore.report.document import Cell, Document, Part, cells
+from stillbore.units import show
 
 LONGEST_NAME = 90  # a name from the survey where there is little room
 LONGEST_STATEMENT = 330  # what a footer holds; the whole of it stands in the pack's last part
@@ -55,6 +56,19 @@ def number(plan: Plan, name: str) -> str:
     """A number of the plan as it is shown, or in words why there is none."""
     found = plan.numbers.get(name)
     return "not worked out" if found is None else found.text
+
+
+def number_row(plan: Plan, label: str, *names: str, join: str = " to ") -> tuple[Cell, ...]:
+    """A row of a sheet: what it is, and one or several numbers of the plan."""
+    return cells(label, Cell(join.join(number(plan, name) for name in names), strong=True))
+
+
+def limit_row(plan: Plan, label: str, name: str, end: str) -> tuple[Cell, ...]:
+    """A row with the end of a number's range that has to be kept to: a crew is given one number, not three."""
+    found = plan.numbers.get(name)
+    value = None if found is None else getattr(found.node, end)
+    text = number(plan, name) if found is None or value is None else show(value, found.node.unit, found.shown)
+    return cells(label, Cell(text, strong=True))
 
 
 def why_none(plan: Plan, name: str) -> str:

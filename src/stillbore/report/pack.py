@@ -9,7 +9,7 @@ from stillbore.job.procedure import CARDS
 from stillbore.plan import Plan
 from stillbore.plan.barriers import PlannedStep
 from stillbore.plan.method import APPLIES
-from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, Check, Finding, Number, Section
+from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, LEVELS, Check, Finding, Grid, Number, Section
 from stillbore.report import words
 from stillbore.report.common import LONGEST_NAME, barriers, clipped, document, open_holds, window
 from stillbore.report.customer import customer_part
@@ -32,7 +32,7 @@ from stillbore.report.document import (
     cells,
 )
 from stillbore.report.provenance import provenance_part
-from stillbore.report.sheet import sheet_part
+from stillbore.report.sheet import sheet_parts
 from stillbore.verdicts import MET
 
 STRIP = "travel_strip"  # the key of the drawing that is laid against the feed screw
@@ -41,7 +41,7 @@ STRIP = "travel_strip"  # the key of the drawing that is laid against the feed s
 def pack(plan: Plan) -> Document:
     """The whole job pack, with job sheet and customer's page as parts of it."""
     drawings = drawings_part(plan)
-    return document(plan, "pack", f"Job pack {plan.survey.value('job.id')}", answer_part(plan), sheet_part(plan),
+    return document(plan, "pack", f"Job pack {plan.survey.value('job.id')}", answer_part(plan), *sheet_parts(plan),
                     *((drawings,) if drawings.blocks else ()), numbers_part(plan), steps_part(plan),
                     provenance_part(plan), customer_part(plan))
 
@@ -137,6 +137,13 @@ def _check(check: Check) -> tuple[Cell, ...]:
     return cells(check.title, verdict, check.text, check.margin, check.means)
 
 
+def _widths(grid: Grid) -> tuple[float, ...]:
+    """Shares of the line by the longest text of each column, none so narrow that a number with its unit is broken, and
+    none so wide that it takes the room of the others."""
+    columns = zip(grid.columns, *grid.rows, strict=True)
+    return tuple(float(min(max(12, *map(len, texts)), 30)) for texts in columns)
+
+
 def numbers_part(plan: Plan) -> Part:
     """Every number, check and grid, by section of the plan."""
     blocks: list[Block] = [Paragraph("Each number: best value, and in brackets the range it may lie in; then the "
@@ -151,8 +158,8 @@ def numbers_part(plan: Plan) -> Part:
                                 tuple(map(_check, section.checks)), (6, 3, 7, 4, 4)))
         if section.numbers:
             blocks.append(Table("Numbers", ("number", "value (range)", "from"), tuple(map(_number, section.numbers)),
-                                (9, 6, 7)))
-        blocks += [Table(grid.title, grid.columns, tuple(cells(*row) for row in grid.rows), (3,) * len(grid.columns))
+                                (8, 6, 8)))
+        blocks += [Table(grid.title, grid.columns, tuple(cells(*row) for row in grid.rows), _widths(grid))
                    for grid in section.grids]
     return Part("numbers", "The plan, number by number", "", (), tuple(blocks))
 

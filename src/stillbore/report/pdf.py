@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 
 from stillbore.errors import StillboreError
 from stillbore.report.document import Document, code_point, data, plain
+from stillbore.units import UNITS
 
 SANS = "Source Sans Pro"
 SANS_PACKAGE = "font_source_sans_pro"
@@ -42,6 +43,10 @@ LONGEST_WORD = 32
 ZERO_WIDTH_SPACE = "\u200b"
 UNBROKEN = re.compile(r"[0-9a-f]{64}|[a-z0-9_]+(?:\.[a-z0-9_]+)+")  # a hash; a number's name, which people copy
 
+# A number and the unit after it, which stay on one line: "0.684" at the end of a line would be a pure number.
+WITH_UNIT = re.compile(r"(?<=[\d)]) (?=(?:" + "|".join(sorted(
+    {re.escape(unit) for units in UNITS.values() for unit in units if unit}, key=len, reverse=True)) + r")(?![\w/]))")
+
 
 def _breakable(match: re.Match[str]) -> str:
     """A word too long for a column, with places at which the line may be broken."""
@@ -60,7 +65,9 @@ def _printable(value: object, unknown: frozenset[str], key: str = "") -> object:
     if not isinstance(value, str):
         return value
     shown = "".join(code_point(letter) if letter in unknown else letter for letter in plain(value))
-    return shown if key == "svg" else re.sub(rf"\S{{{LONGEST_WORD + 1},}}", _breakable, shown)
+    if key == "svg":
+        return shown
+    return re.sub(rf"\S{{{LONGEST_WORD + 1},}}", _breakable, WITH_UNIT.sub("\u00a0", shown))
 
 
 def _fonts() -> tuple[list[str], list[Path]]:

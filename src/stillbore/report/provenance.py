@@ -34,7 +34,7 @@ def provenance_part(plan: Plan) -> Part:
              ("Rule set", f"{rules.text('name')}, edition {rules.text('edition')}, {rules['date']}"))
     files = Table("Files, and the plan they make", ("what", "name", "SHA-256"), (
         *(cells(kind, file.name, Cell("", file.sha256)) for kind, file in vars(plan.files).items()),
-        cells("plan", "", Cell("", plan.version))), (2, 5, 10))
+        cells("plan", "", Cell("", plan.version))), (1.8, 7.3, 9))
     behind = Table("Who stands behind these figures", ("what", "name", "statement"), (
         cells("kit", kit.text("name"), kit.text("statement")),
         cells("rule set", f"{rules.text('name')}, edition {rules.text('edition')}, {rules['date']}",

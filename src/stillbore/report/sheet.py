@@ -1,4 +1,5 @@
-"""The job sheet: the numbers a crew needs at the pit, on one A4 page that can be read in the rain.
+"""The job sheet: the numbers a crew needs at the pit, on one A4 page that can be read in the rain; on a second page
+what follows the cut.
 
 Where the method does not apply there are no numbers to work from on it: the reasons stand in their place.
 """
@@ -10,7 +11,17 @@ from stillbore.plan import Plan
 from stillbore.plan.parts import DOES_NOT_APPLY, ENGINEER, HOLD_OPEN, Finding
 from stillbore.plan.travel import PILOT_CONTACT
 from stillbore.report import words
-from stillbore.report.common import LONGEST_NAME, clipped, document, number, open_holds, why_none, window
+from stillbore.report.common import (
+    LONGEST_NAME,
+    clipped,
+    document,
+    limit_row,
+    number,
+    number_row,
+    open_holds,
+    why_none,
+    window,
+)
 from stillbore.report.document import (
     OPEN,
     STOP,
@@ -27,7 +38,7 @@ from stillbore.report.document import (
     Tiles,
     cells,
 )
-from stillbore.units import show
+from stillbore.report.sheet_after_cut import second_page
 
 REASONS_SHOWN = 5  # findings spelled out on the sheet; the rest are counted, and stand whole in the pack
 LONGEST_REASON = 170
@@ -35,11 +46,17 @@ LONGEST_REASON = 170
 
 def sheet(plan: Plan) -> Document:
     """The job sheet alone."""
-    return document(plan, "sheet", f"Job sheet {plan.survey.value('job.id')}", sheet_part(plan))
+    return document(plan, "sheet", f"Job sheet {plan.survey.value('job.id')}", *sheet_parts(plan))
 
 
-def sheet_part(plan: Plan) -> Part:
-    """The job sheet as a part of a document."""
+def sheet_parts(plan: Plan) -> tuple[Part, ...]:
+    """The job sheet as parts of a document: the isolation, and what follows the cut. Where the method does not apply
+    nothing follows."""
+    return (_isolation(plan),) if plan.result == DOES_NOT_APPLY else (_isolation(plan), second_page(plan))
+
+
+def _isolation(plan: Plan) -> Part:
+    """The first page."""
     job = plan.survey.row("job")
     facts = (
         ("Job", clipped(job.text("id"), LONGEST_NAME)),
@@ -101,50 +118,39 @@ def _id(plan: Plan, row: Row | None, size: str) -> str:
     return clipped(f"{row.text('id')} ({plan.display.said(row.fact(size))})", LONGEST_NAME)
 
 
-def _limit(plan: Plan, label: str, name: str, end: str) -> tuple[Cell, ...]:
-    """A row with the end of a number's range that has to be kept to: a crew is given one number, not three."""
-    found = plan.numbers.get(name)
-    value = None if found is None else getattr(found.node, end)
-    text = number(plan, name) if found is None or value is None else show(value, found.node.unit, found.shown)
-    return cells(label, Cell(text, strong=True))
-
-
-def _row(plan: Plan, label: str, *names: str, join: str = " to ", note: str = "") -> tuple[Cell, ...]:
-    return cells(label, Cell(join.join(number(plan, name) for name in names), note, strong=True))
-
-
 def _work(plan: Plan) -> tuple[Block, ...]:
     """Every number to work from."""
     pressure = plan.display.said(plan.rules.fact("pressure.maximum_operating_pressure"))
     drilling = () if "travel.feed_target" not in plan.numbers else (
-        _row(plan, "Saddle off centre, at most", "travel.off_centre_allowed"),
-        _row(plan, "Pilot through, from pilot contact", "travel.pilot_through"))
+        number_row(plan, "Saddle off centre, at most", "travel.off_centre_allowed"),
+        number_row(plan, "Pilot through, from pilot contact", "travel.pilot_through"))
     pipe = Table("Pipe, kit, cut", ("what", "number"), (
-        _row(plan, "Outside diameter", "pipe.outside_diameter"),
-        _row(plan, "Wall", "pipe.wall") if "pipe.wall" in plan.numbers else cells("Wall", Cell("unknown", strong=True)),
+        number_row(plan, "Outside diameter", "pipe.outside_diameter"),
+        (number_row(plan, "Wall", "pipe.wall") if "pipe.wall" in plan.numbers else
+         cells("Wall", Cell("unknown", strong=True))),
         cells("Saw, diameter", Cell(_id(plan, plan.saw, "diameter"), strong=True)),
         cells("Stopper, free diameter", Cell(_id(plan, plan.stopper, "free_diameter"), strong=True)),
         *drilling,
-        _row(plan, "Coupon, size and mass", "travel.coupon_diameter", "travel.coupon_mass", join=", "),
-        _row(plan, "Stopper: hand force, at most", "stopper.setting_force"),
-        _row(plan, "Cut, from saddle's centre", "window.from", "window.to"),
-        _row(plan, "Props apart, at most", "strength.prop_spacing"),
-        _row(plan, "Cut end beyond a prop, at most", "strength.overhang"),
-        _row(plan, "Prove gland or cap at, at most", "stopper.proof_pressure"),
+        number_row(plan, "Coupon, size and mass", "travel.coupon_diameter", "travel.coupon_mass", join=", "),
+        number_row(plan, "Stopper: hand force, at most", "stopper.setting_force"),
+        number_row(plan, "Cut, from saddle's centre", "window.from", "window.to"),
+        number_row(plan, "Props apart, at most", "strength.prop_spacing"),
+        number_row(plan, "Cut end beyond a prop, at most", "strength.overhang"),
+        number_row(plan, "Prove gland or cap at, at most", "stopper.proof_pressure"),
     ), (6, 5))
     gauge = Table("Gauge", ("what", "number"), (
-        _row(plan, "Pressure at the meter, measured", "pressure.operating"),
-        _row(plan, "Highest expected in the window", "pressure.highest"),
-        _row(plan, "Integrity test, air", "integrity.test_pressure"),
-        _row(plan, "– hold, at the least", "integrity.hold"),
-        _limit(plan, "– largest fall", "integrity.largest_fall", "low"),
-        _limit(plan, "– temperature steady within", "integrity.temperature_change", "low"),
-        _row(plan, "Let-by: leave vent open first", "let_by.settle"),
-        _row(plan, "– then shut it and watch", "let_by.watch"),
-        _limit(plan, "– largest rise", "let_by.rise_at_limit", "low"),
-        _limit(plan, "– rise at which nothing is cut", "let_by.rise_at_stop", "low"),
-        _row(plan, "– a pass counts up to: district at the watch, and", "let_by.margin"),
-        _row(plan, "– a pass is fresh for", "let_by.fresh"),
+        number_row(plan, "Pressure at the meter, measured", "pressure.operating"),
+        number_row(plan, "Highest expected in the window", "pressure.highest"),
+        number_row(plan, "Integrity test, air", "integrity.test_pressure"),
+        number_row(plan, "– hold, at the least", "integrity.hold"),
+        limit_row(plan, "– largest fall", "integrity.largest_fall", "low"),
+        limit_row(plan, "– temperature steady within", "integrity.temperature_change", "low"),
+        number_row(plan, "Let-by: leave vent open first", "let_by.settle"),
+        number_row(plan, "– then shut it and watch", "let_by.watch"),
+        limit_row(plan, "– largest rise", "let_by.rise_at_limit", "low"),
+        limit_row(plan, "– rise at which nothing is cut", "let_by.rise_at_stop", "low"),
+        number_row(plan, "– a pass counts up to: district at the watch, and", "let_by.margin"),
+        number_row(plan, "– a pass is fresh for", "let_by.fresh"),
     ), (6, 5))
     band = f"{number(plan, 'break_through.lowest')} to {number(plan, 'break_through.highest')}"
     pictures = words.gauge_pictures(pressure, band, number(plan, "break_through.time"))

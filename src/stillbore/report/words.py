@@ -98,6 +98,14 @@ def if_it_goes_wrong(out: str, emergency: str, current: str) -> tuple[str, ...]:
     )
 
 
+NOT_BEFORE_PAGE_ONE = "The first page says why. Nothing here is begun before that is answered."
+NEW_PIPE_RULES = (
+    "Strength before tightness, both with air: let the air out before an end is touched, and stand clear of the ends.",
+    "A gauge that rises proves nothing: warmth hides a leak. A pass counts for its pressure, time and temperature.",
+    "The purge ends by the instrument, never by time or smell.",
+    "More push than is planned for means that it has met something. Stop; do not push harder.",
+)
+
 CONTACTS = ("Gas emergency line", "Network control", "Electricity network", "Authorising engineer",
             "Ambulance: grid reference of this place")
 

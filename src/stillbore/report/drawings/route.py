@@ -166,7 +166,7 @@ def route(plan: Plan) -> Sheet | None:
     hidden = len(found.obstacles) - MOST_REMARKS, len(found.candidates) - MOST_ROWS
     if max(hidden) > 0:
         remarks.append(f"Not drawn for want of room: {max(hidden[0], 0)} bends, {max(hidden[1], 0)} new pipes.")
-    lines = [*remarks, "Thick: it goes. Dashed: doubtful, rod first. Cross: it stops."]
+    lines = [*remarks, "Thick: it goes. Dashed: doubtful or not known, rod first. Cross: it stops."]
     words: list[Shape] = [
         Label((0.001, 0.005), f"Way of the new pipe {found.side}, 1:{leg.ratio}", size="heading", bold=True),
         Label((0.001, 0.0105), "Drawn straight, for no survey says which way a bend turns. Distances from the cut; "
