@@ -46,7 +46,7 @@ def job_options(function: Callable[..., None]) -> Callable[..., None]:
 @click.option("--json", "as_json", is_flag=True, help="Print the whole plan as JSON.")
 @click.option("--html", type=FILE, help="Write the job pack as one HTML page.")
 @click.option("--pdf", type=FILE, help="Write the job pack as PDF/A-3, with survey, kit, rules and plan embedded.")
-@click.option("--sheet", type=FILE, help="Write the job sheet alone, one A4 page, as PDF.")
+@click.option("--sheet", type=FILE, help="Write the job sheet as PDF: one A4 page, and one for what follows the cut.")
 def command(survey: Path, kit: Path | None, rules: Path | None, procedure: Path | None, units: str, as_json: bool,
             html: Path | None, pdf: Path | None, sheet: Path | None) -> None:
     """Plan the service described in SURVEY.
