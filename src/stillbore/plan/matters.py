@@ -25,9 +25,13 @@ def matters(plan: Plan) -> tuple[Matter, ...]:
     """Facts of the survey, what matters most first: what is unknown, because the plan then reckons with the worst of
     all that it may be and no check can name the fact; then by the open checks that are more than a note, then by all
     checks. A fact that was measured and on which nothing open rests is left out: measuring it again would change
-    nothing."""
-    facts = [fact for section in plan.survey.schema.sections for row in plan.survey.rows(section.key)
-             for fact in row.facts.values()]
+    nothing. So is one that may be left out of a survey, was, and has no check that rests on it."""
+    facts, wanted = [], set()
+    for section in plan.survey.schema.sections:
+        optional = {field.key for field in section.fields if field.optional}
+        for row in plan.survey.rows(section.key):
+            facts += row.facts.values()
+            wanted |= {id(fact) for key, fact in row.facts.items() if key not in optional}
     own = set(map(id, facts))
     open_checks: dict[Fact, list[str]] = {}
     all_checks: dict[Fact, list[str]] = {}
@@ -39,7 +43,8 @@ def matters(plan: Plan) -> tuple[Matter, ...]:
                 open_checks.setdefault(fact, []).append(check.title)
                 grave[fact] = grave.get(fact, 0) + _weighs(check)
     found = [Matter(fact, tuple(open_checks.get(fact, ())), tuple(all_checks.get(fact, ()))) for fact in facts
-             if fact in open_checks or not _known(fact) or (fact in all_checks and not fact.measured)]
+             if fact in open_checks or (fact in all_checks and not (fact.measured and _known(fact)))
+             or (id(fact) in wanted and not _known(fact))]
     return tuple(sorted(found, key=lambda each: (_known(each.fact), -grave.get(each.fact, 0), -len(each.open),
                                                  -len(each.all), each.fact.name)))
 

@@ -127,7 +127,8 @@ def curves(numbers: Mapping[str, Number], rules: JobFile) -> tuple[Curve, ...]:
     stop, end = rules.fact("letby.stop_rate").high, numbers.get("if_it_goes_wrong.open_end")
     if pit is None or limit is None or stop is None:
         return ()
-    let_by = numbers["let_by.stop"].text
+    shown = numbers.get("let_by.stop")  # not there where the size is not decided; then as the rule set has it
+    let_by = shown.text if shown else rules.fact("letby.stop_rate").text
     times = [FIRST * (LAST / FIRST) ** (place / POINTS) for place in range(POINTS + 1)]
     for air, name in AIRS.items():
         changes = rules.fact(name).low
