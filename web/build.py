@@ -35,7 +35,7 @@ FETCHED = {  # from npm: what is needed of it, and as what
     "@noble/ed25519/index.js": "ed25519.js", "htmx.org/dist/htmx.min.js": "htmx.min.js"}
 LICENCES = {"@noble/hashes/LICENSE": "noble-hashes", "@noble/ciphers/LICENSE": "noble-ciphers",
             "@noble/ed25519/LICENSE": "noble-ed25519", "htmx.org/LICENSE": "htmx"}
-# Not wanted in the browser: the command line, the virtual rig and the example job with its evidence, what needs compiled
+# Not wanted in the browser: the command line, the virtual rig, the example job with its evidence, what needs compiled
 # libraries, and this build itself.
 LEFT_OUT = ("cli/", "programme/", "practice/", "examples/evidence/", "examples/job.run", "app/web/", "__main__.py")
 
