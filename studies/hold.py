@@ -1,6 +1,6 @@
 """How often a hold is judged wrongly, over many virtual rigs, beside the two-minute habit.
 
-    python studies/hold.py [--count 20000] [--others 5000] [--seed 20260808] [--write]
+    python studies/hold.py [--count 20000] [--seed 20260808] [--write]
 
 The rigs are those of whole jobs (practice/batch.py). Seeds used while the judge was being made lie below 1,000; the
 figures use the seed printed with them.
@@ -168,17 +168,18 @@ def judged(lot: Lot, cells: Iterable[Cell], count: int, seed: int) -> dict[Cell,
             for cell, found in parts.items()}
 
 
-def measure(cells: list[Cell], count: int, others: int, seed: int) -> dict[Cell, Figures]:
-    """The figures of all cells: ``count`` rigs that leak at the limit, ``others`` at a tenth of it, and as many tight.
-    Where a lot serves both, it has the larger count."""
-    wanted: dict[Lot, tuple[int, list[Cell]]] = {}
+def measure(cells: list[Cell], count: int, seed: int) -> dict[Cell, Figures]:
+    """The figures of all cells: ``count`` rigs that leak at the limit, as many at a tenth of it, as many tight. A lot
+    that several cells share is marched once."""
+    wanted: dict[Lot, list[Cell]] = {}
     for cell in cells:
-        for share, number in ((1.0, count), (TENTH, others), (0.0, others)):
-            before, who = wanted.get(lot_of(cell, share), (0, []))
-            wanted[lot_of(cell, share)] = max(before, number), who if cell in who else [*who, cell]
+        for share in (1.0, TENTH, 0.0):
+            who = wanted.setdefault(lot_of(cell, share), [])
+            if cell not in who:
+                who.append(cell)
     found: dict[tuple[Lot, Cell], Judged] = {}
-    for number, (lot, (rigs, who)) in enumerate(wanted.items(), 1):
-        found |= {(lot, cell): one for cell, one in judged(lot, who, rigs, seed).items()}
+    for number, (lot, who) in enumerate(wanted.items(), 1):
+        found |= {(lot, cell): one for cell, one in judged(lot, who, count, seed).items()}
         print(f"  lot {number} of {len(wanted)}: {tuple(lot)}", file=sys.stderr, flush=True)
     return {cell: _figures(*(found[lot_of(cell, share), cell] for share in (1.0, TENTH, 0.0))) for cell in cells}
 
@@ -194,7 +195,7 @@ def _figures(at_limit: Judged, tenth: Judged, tight: Judged) -> Figures:
 
 def figures(cell: Cell, count: int, seed: int) -> Figures:
     """The figures of one cell, as many rigs for each."""
-    return measure([cell], count, count, seed)[cell]
+    return measure([cell], count, seed)[cell]
 
 
 HEADER = ("| limit m3/h | drift | true drift | gauge | false pass | false fail | tight, not proven | median s | 95 % s "
@@ -212,17 +213,16 @@ def line(cell: Cell, found: Figures) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--count", type=int, default=20_000, help="rigs that leak at the limit, a line")
-    parser.add_argument("--others", type=int, default=5_000, help="rigs at a tenth of it, and tight ones, a line")
+    parser.add_argument("--count", type=int, default=20_000, help="rigs of each sort, a line")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/hold.md")
     options = parser.parse_args()
-    found = measure(CELLS, options.count, options.others, options.seed)
+    found = measure(CELLS, options.count, options.seed)
     made = table(HEADER, CELLS, lambda cell: line(cell, found[cell]))
     if options.write:
         (HERE / "hold.md").write_text(
             f"# Holds judged wrongly\n\nOn the rig of whole jobs (docs/rig.md): {options.count:,} virtual rigs a line "
-            f"that leak at the limit, {options.others:,} that leak at a tenth of it, {options.others:,} tight ones; "
+            f"that leak at the limit, as many that leak at a tenth of it, as many tight ones; "
             f"seed {options.seed}; 0.5 l, 100 mbar, at most 600 s. Lines that differ only in the limit or the "
             "thermometer share rigs where these leak as much. False pass: a rig leaking at the limit is *met*. False "
             "fail: a rig leaking at a tenth of the limit is *not met*. The habit: settle 60 s, fall at most 0.5 mbar "
