@@ -17,7 +17,7 @@ import sys
 import zipfile
 from pathlib import Path
 
-from stillbore.report.record_files import PACKED, code_hash
+from stillbore.version import PACKED, code_hash
 
 WEB = Path(__file__).parent
 PACKAGE = WEB.parent / "src" / "stillbore"

@@ -16,7 +16,8 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # From the ground up: a module imports from its own floor's same package, and from any floor below. The rooms of one
 # floor do not know each other.
 FLOORS = (
-    ("errors", "sources", "verdicts", "examples", "procedures"),  # words and shipped files: they import nothing
+    # Words, shipped files, and which program it is: they import nothing.
+    ("errors", "sources", "verdicts", "version", "examples", "procedures"),
     ("units",),
     ("tables",),
     ("physics",),

@@ -5,9 +5,9 @@ import json
 import pytest
 from cases import CASES, plan_of
 
-from stillbore import __version__
 from stillbore.derive import Traced
 from stillbore.plan.export import plan_json
+from stillbore.version import program
 
 EVERY = pytest.mark.parametrize("case", CASES)
 
@@ -24,7 +24,7 @@ def test_it_is_strict_json_and_stable(case):
 def test_it_names_what_it_was_made_from(case):
     plan = plan_of(case)
     found = plan_json(plan)
-    assert found["format"] == "stillbore plan 1" and found["program"] == __version__
+    assert found["format"] == "stillbore plan 1" and found["program"] == program()
     assert found["plan"] == plan.version and found["result"] == plan.result
     assert found["inputs"] == {kind: {"name": file.name, "sha256": file.sha256}
                                for kind, file in vars(plan.files).items()}

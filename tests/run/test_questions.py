@@ -125,7 +125,8 @@ class Job:
         return self.files[sha256]
 
     def asked(self, lines=None):
-        return questions(lines or self.lines(), {self.plan.version: self.plan}, self.kept)
+        version = self.plan.version
+        return questions(lines or self.lines(), {version: self.plan}, {version: basis(self.plan)}, self.kept)
 
     def sorts(self):
         return [question.sort for question in self.asked()]
@@ -162,11 +163,11 @@ def test_an_ordinary_job_raises_none(seed):
 
 def test_an_ordinary_job_raises_none_without_its_files_counter_or_plan():
     job = Job()
-    versions = {job.plan.version: job.plan}
-    assert questions(job.lines(), versions) == []
-    assert questions(job.lines(tick=False), versions, job.kept) == []
-    assert questions(job.lines(), {}) == []
-    assert questions([], versions) == []
+    plans, bases = {job.plan.version: job.plan}, {job.plan.version: basis(job.plan)}
+    assert questions(job.lines(), plans, bases) == []
+    assert questions(job.lines(tick=False), plans, bases, job.kept) == []
+    assert questions(job.lines(), {}, {}) == []
+    assert questions([], plans, bases) == []
 
 
 def test_no_question_accuses_and_each_is_a_question():

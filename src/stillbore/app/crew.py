@@ -93,11 +93,11 @@ async def show(request: Request) -> Response:
     """One thing that a step wants."""
     desk, session, person = opened(request)
     step, _, _ = _place(request, session)
-    stretch, numbers = view.quiet(session.state), desk.counted_plan(session.job).numbers
+    stretch = view.quiet(session.state)
     if step in stretch and "afterwards" not in request.query_params:
         return render(request, "quiet.html", **seen(desk, session, person, step),
                       contingency=contingency(desk, session),
-                      stretch=[(each, view.numbers_of(session.state, each, numbers)) for each in stretch])
+                      stretch=[(each, view.numbers_of(session.state, each)) for each in stretch])
     return item_page(request, desk, session, person)
 
 
@@ -115,7 +115,7 @@ def item_page(request: Request, desk: Desk, session: Session, person: str, reaso
     kept = state.kept(step.id) or (state.evidence.get(step.id, ()) if state.stands(step.id) else ())
     against = session.against(step) if item.sort in (view.SIGN, view.DONE) and not item.settled else []
     values = gauge_values(desk, session, item.ask) if view.by_gauge(item) else {}
-    numbers = view.numbers_of(state, step, desk.counted_plan(session.job).numbers)
+    numbers = view.numbers_of(state, step)
     return render(request, "item.html", REFUSED if reasons else 200, **seen(desk, session, person, step), items=found,
                   item=item, following=behind[0] if behind else None, after=view.after(state, step), against=against,
                   reasons=reasons, logged=logged, numbers=numbers, kept=kept,

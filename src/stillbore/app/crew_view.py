@@ -3,12 +3,10 @@ stretch in which nothing is asked. Nothing is decided here: what may happen, ``r
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from stillbore.job.procedure import CARDS
 from stillbore.plan.barriers import PIPE_WALL
-from stillbore.plan.parts import Number
 from stillbore.run.answers import BY_GAUGE_LOG, ZEROS, limit_words
 from stillbore.run.basis import Ask, Step
 from stillbore.run.fold import district_pressure
@@ -141,7 +139,7 @@ def recorded(state: State, ask: Ask | None) -> str:
     return replace(fact, shown=ask.unit).text if fact and ask else ""
 
 
-def numbers_of(state: State, step: Step, numbers: Mapping[str, Number]) -> list[tuple[str, str]]:
+def numbers_of(state: State, step: Step) -> list[tuple[str, str]]:
     """The numbers shown with a step: what each is, and its value."""
-    return [(numbers[name].title if name in numbers else name, limit.text if (limit := state.basis.limits.get(name))
-             else "unknown") for name in step.shows]
+    return [(limit.title or name, limit.text) if (limit := state.basis.limits.get(name)) else (name, "unknown")
+            for name in step.shows]

@@ -11,6 +11,9 @@ from stillbore.errors import InputFaults, StillboreError
 from stillbore.job.files import JobFiles, job_of_texts
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
+from stillbore.run.files import plan_kept
+from stillbore.run.kept_plan import kept_plan, unlike
+from stillbore.run.newer import Newer
 from stillbore.run.session import Hand, Session
 from stillbore.store import keys
 
@@ -76,8 +79,18 @@ class Desk:
         return {kind: self.host.documents.read(shelf, f"{kind}.toml") for kind in KINDS if f"{kind}.toml" in there}
 
     def drafted(self, job: str) -> JobFiles:
-        """The files that the draft makes. Raises InputFaults."""
-        return job_of_texts(self.texts(job))
+        """The files that the draft makes. What a job under way does not draft stays as it is kept with the job, and is
+        never exchanged for what a newer program ships. Raises InputFaults."""
+        texts = self.texts(job)
+        if not self.is_open(job):
+            return job_of_texts(texts)
+        kept = self.counted_plan(job).files
+        names = {kind: file.name for kind, file in vars(kept).items() if kind not in texts}
+        whole = {kind: file.text for kind, file in vars(kept).items()} | texts
+        found = job_of_texts(whole, names)
+        if "procedure" in texts or _way(found) == _way(kept):
+            return found
+        return job_of_texts({kind: text for kind, text in whole.items() if kind != "procedure"}, names)
 
     def draft_plan(self, job: str) -> Plan:
         """The plan of the draft, worked out once for the same files. Raises InputFaults."""
@@ -93,6 +106,16 @@ class Desk:
         if key not in self._plans:
             self._keep(key, session.plan())
         return self._plans[key]
+
+    def newer(self, job: str) -> tuple[tuple[Newer, ...], tuple[str, ...]]:
+        """What this program has otherwise than the job goes by, and the numbers of its plan that would come out
+        otherwise here; nothing where the job has ended."""
+        session = self.session(job)
+        found = session.newer()
+        if not any(each.sort == "program" for each in found):
+            return found, ()
+        kept = plan_kept(session.planned.files, self.host.store.kept)
+        return found, tuple(unlike(kept, kept_plan(self.counted_plan(job))))
 
     def _once(self, files: JobFiles) -> Plan:
         key = tuple(file.sha256 for file in vars(files).values())
@@ -172,6 +195,12 @@ class Desk:
 
         people = {known_key("person", *pair) for pair in self.public_keys().items()}
         return frozenset({*people, known_key("device", self.host.device.name, self.host.device.key), *extra})
+
+
+def _way(files: JobFiles) -> tuple[str, ...]:
+    """What an order of work that nobody wrote is put together for."""
+    return tuple(str(file.value(name)) for file, name in (
+        (files.survey, "job.route"), (files.kit, "kit.procedure"), (files.kit, "travel.counted_from")))
 
 
 def _job_of_shelf(shelf: str) -> str:

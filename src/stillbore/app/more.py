@@ -54,7 +54,8 @@ def _menu(request: Request, desk: Desk, session: Session, who: str, what: str, r
     reds = [ask for step in state.basis.steps for ask in step.asks if (answer := state.answer(ask.key)) and
             answer.verdict not in ("", "met") and not ask.no_override]
     plan_open = [step for step in state.basis.steps if step.hold in state.basis.open_holds]
-    return render(request, "more.html", REFUSED if reasons else 200,
+    newer, unlike = desk.newer(session.job)
+    return render(request, "more.html", REFUSED if reasons else 200, newer=newer, unlike=unlike,
                   **seen(desk, session, who, view.next_step(state)), what=what, sorts=SORTS, reasons=reasons,
                   logged=logged, reds=reds, plan_open=plan_open,
                   authorisers=[each for each in state.people.values() if each.role == AUTHORISER])

@@ -6,7 +6,6 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stillbore import __version__
 from stillbore.app.addresses import shelf_of
 from stillbore.app.desk import KINDS, Desk
 from stillbore.app.host import NAME
@@ -25,6 +24,7 @@ from stillbore.report.sheet import sheet
 from stillbore.run.files import SCHEMAS, people_of
 from stillbore.run.session import Hand, Session
 from stillbore.store import keys
+from stillbore.version import program
 
 SHOWN_BLOCKS = 3
 EXAMPLES = {"survey": EXAMPLE_SURVEY, "kit": EXAMPLE_KIT, "rules": EXAMPLE_RULES}
@@ -101,14 +101,16 @@ async def job(request: Request) -> Response:
     faults = faults_of(texts["survey"]) if "survey" in texts else []
     state = desk.session(name).state if desk.is_open(name) else None
     changed = bool(state and "survey" in texts and _differs(desk, name))
-    return render(request, "job.html", job=name, texts=texts, kinds=KINDS, sections=SURVEY.sections,
-                  counts=by_section(faults), state=state, changed=changed, blocks=desk.blocks(name),
+    newer, unlike = desk.newer(name) if state else ((), ())
+    return render(request, "job.html", job=name, texts=texts, kinds=KINDS, sections=SURVEY.sections, newer=newer,
+                  counts=by_section(faults), state=state, changed=changed, unlike=unlike, blocks=desk.blocks(name),
                   since=desk.since_handed(name) if state else 0, examples=EXAMPLES)
 
 
 def _differs(desk: Desk, name: str) -> bool:
     try:
-        return desk.draft_plan(name).version != desk.session(name).state.basis.plan
+        drafted = {kind: file.sha256 for kind, file in vars(desk.drafted(name)).items()}
+        return drafted != desk.session(name).state.basis.files
     except InputFaults:
         return True
 
@@ -202,7 +204,7 @@ async def start(request: Request) -> Response:
     if by not in roles:
         raise StillboreError(f"{by or 'Nobody'} is not on this job.", f"Say who opens it: {', '.join(roles)}.")
     desk.opened(Session.start(desk.host.store, plan, Hand(by, roles[by]), people, desk.host.device, desk.host.clock,
-                              keys.check, program=__version__, training=bool(text_of(form, "training"))))
+                              keys.check, program=program(), training=bool(text_of(form, "training"))))
     await desk.commit()
     return go(here(request, "jobs", name, "run", by))
 

@@ -7,7 +7,6 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from stillbore import __version__
 from stillbore.display import METRIC, Display
 from stillbore.errors import StillboreError
 from stillbore.job.files import JobFiles
@@ -41,6 +40,7 @@ from stillbore.plan.strength import strength
 from stillbore.plan.time_plan import time_plan
 from stillbore.plan.travel import travel
 from stillbore.plan.water import water
+from stillbore.version import program
 
 DECIDING_HOLDS = 6
 
@@ -48,7 +48,7 @@ DECIDING_HOLDS = 6
 @dataclass(frozen=True)
 class Plan:
     """A plan, the files it was made from and the system of units it is shown in. ``version`` is the hash of its inputs
-    and of the program's version; the numbers are the same in every system."""
+    and of the program; the numbers are the same in every system."""
 
     files: JobFiles
     result: str
@@ -76,8 +76,8 @@ class Plan:
 
     @property
     def version(self) -> str:
-        """The hash of the program's version and of the four files."""
-        text = "\n".join([__version__, *(f"{name} {file.sha256}" for name, file in vars(self.files).items())])
+        """The hash of the program, its code included, and of the four files."""
+        text = "\n".join([program(), *(f"{name} {file.sha256}" for name, file in vars(self.files).items())])
         return hashlib.sha256(text.encode()).hexdigest()
 
     @property

@@ -5,11 +5,13 @@ Key order is fixed and nothing is rounded, so the same plan always gives the sam
 
 from __future__ import annotations
 
-from stillbore import __version__
+import json
+
 from stillbore.derive import Fact, Node, Traced
 from stillbore.plan import Plan
 from stillbore.plan.barriers import PlannedStep
 from stillbore.plan.parts import Check, Finding, Number
+from stillbore.version import program
 
 FORMAT = "stillbore plan 1"
 
@@ -83,7 +85,7 @@ def plan_json(plan: Plan) -> dict[str, object]:
     """
     return {
         "format": FORMAT,
-        "program": __version__,
+        "program": program(),
         "plan": plan.version,
         "inputs": {kind: {"name": file.name, "sha256": file.sha256} for kind, file in vars(plan.files).items()},
         "units": plan.display.name,
@@ -97,3 +99,8 @@ def plan_json(plan: Plan) -> dict[str, object]:
                        for hold, findings in plan.open_holds.items()},
         "steps": [_step(step) for step in plan.steps],
     }
+
+
+def plan_text(plan: Plan) -> bytes:
+    """The plan as it is kept: the same plan of the same program always gives the same bytes."""
+    return (json.dumps(plan_json(plan), indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()

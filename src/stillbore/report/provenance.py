@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 
-from stillbore import __version__
 from stillbore.derive import Fact, Node, Traced, shares, span_text
 from stillbore.display import Display
 from stillbore.job.schema import JobFile
@@ -14,6 +13,7 @@ from stillbore.report.document import Block, Cell, Heading, Paragraph, Part, Tab
 from stillbore.sources import SOURCES
 from stillbore.tables import names, table
 from stillbore.units import unit_written
+from stillbore.version import program
 
 # Numbers whose range a crew feels at the pit; for each the fact is named that would narrow it most.
 WIDE = ("travel.from", "travel.to", "stopper.squeeze", "integrity.fall_at_limit", "let_by.rise_at_limit",
@@ -30,7 +30,7 @@ def provenance_part(plan: Plan) -> Part:
     """The last pages: nothing in the pack is without an origin."""
     kit, rules = plan.kit.row("kit"), plan.rules.row("rules")
     procedure = plan.files.procedure.row("procedure")
-    facts = (("Program", f"stillbore {__version__}"), ("Kit", kit.text("name")),
+    facts = (("Program", f"stillbore {program()}"), ("Kit", kit.text("name")),
              ("Rule set", f"{rules.text('name')}, edition {rules.text('edition')}, {rules['date']}"))
     files = Table("Files, and the plan they make", ("what", "name", "SHA-256"), (
         *(cells(kind, file.name, Cell("", file.sha256)) for kind, file in vars(plan.files).items()),

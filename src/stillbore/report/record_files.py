@@ -7,12 +7,9 @@ import importlib.util
 import json
 import platform
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
-from functools import cache
 from importlib import metadata
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import PurePosixPath
 
 from stillbore import __version__
@@ -20,11 +17,10 @@ from stillbore.errors import StillboreError
 from stillbore.record import events as log
 from stillbore.record.chain import Line
 from stillbore.report.pdf import SANS_PACKAGE
+from stillbore.version import SHOWN, code_hash
 
 LOG, MADE_BY = "record.jsonl", "made-by.json"
 LONGEST_NAME = 60
-CODE = (".py", ".typ", ".css")
-PACKED, BUILT = "code.sha256", "app/web"  # of the program in the browser: its hash; what is built of it
 PLAIN_NAME = re.compile(r"[^A-Za-z0-9._-]+")
 MOST_OF_IT = 200  # characters of one thing said by a made-by.json
 
@@ -41,7 +37,7 @@ class MadeBy:
 
     @property
     def words(self) -> str:
-        return (f"stillbore {self.program} (code {self.code[:16]}), typst {self.typst}, face {self.face}, on "
+        return (f"stillbore {self.program} (code {self.code[:SHOWN]}), typst {self.typst}, face {self.face}, on "
                 f"{self.machine}")
 
     def text(self) -> bytes:
@@ -73,27 +69,6 @@ def _version(package: str) -> str:
         return metadata.version(package)
     except metadata.PackageNotFoundError:
         return "not installed"
-
-
-@cache
-def code_hash() -> str:
-    """SHA-256 over the program itself: two programs of one version number may still differ. A program that was packed
-    for the browser is compiled, and brings the hash of what it was made of."""
-    packed = files("stillbore").joinpath(PACKED)
-    if packed.is_file():
-        return packed.read_text(encoding="ascii")
-    total = hashlib.sha256()
-    for name, content in sorted(_code(files("stillbore"), "")):
-        total.update(f"{name}\0{len(content)}\0".encode() + content)
-    return total.hexdigest()
-
-
-def _code(folder: Traversable, path: str) -> Iterator[tuple[str, bytes]]:
-    for each in folder.iterdir():
-        if each.is_dir() and each.name != "__pycache__" and f"{path}{each.name}" != BUILT:
-            yield from _code(each, f"{path}{each.name}/")
-        elif each.name.endswith(CODE):
-            yield f"{path}{each.name}", each.read_bytes()
 
 
 def named_files(lines: Sequence[Line]) -> list[log.FileHash]:

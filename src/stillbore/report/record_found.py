@@ -98,13 +98,13 @@ def _replans(story: Story) -> Iterator[Block]:
 def numbers_part(story: Story) -> Part:
     """The plan's key numbers: those that the order of work shows at its steps."""
     blocks: list[Block] = []
-    for count, (version, plan) in enumerate(story.plans.items(), 1):
-        names = dict.fromkeys(name for step in story.bases[version].steps for name in step.shows)
-        rows = [cells(Cell(found.title, name), Cell(found.text, strong=True)) if found else
+    for count, (version, basis) in enumerate(story.bases.items(), 1):
+        names = dict.fromkeys(name for step in basis.steps for name in step.shows)
+        rows = [cells(Cell(found.title, name), Cell(found.written, strong=True)) if found else
                 cells(Cell(name), Cell(NOT_KNOWN, "the plan does not have it", True))
-                for name in names for found in (plan.numbers.get(name),)]
-        blocks += [Heading(f"Plan {count}: {version}"), Paragraph(f"Result: {plan.result}. Holds that it left open: "
-                   f"{', '.join(map(str, plan.open_holds)) or 'none'}.")]
+                for name in names for found in (basis.limits.get(name),)]
+        blocks += [Heading(f"Plan {count}: {version}"), Paragraph(f"Result: {basis.result}. Holds that it left "
+                   f"open: {', '.join(map(str, basis.open_holds)) or 'none'}.")]
         table = rows_or_none("Numbers that the order of work shows", ("number", "value (range)"), rows, (9, 7))
         blocks.append(table or Paragraph("This order of work shows no numbers."))
     return Part("numbers", "The plan's key numbers", "The whole plan is embedded as plan.json.", (), tuple(blocks))

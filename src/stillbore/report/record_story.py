@@ -102,7 +102,7 @@ class Story:
         for what in self.rests_on_files():
             self.plans[what.plan] = plan_again(what.files, self.kept)
             self.bases[what.plan] = basis_again(what, self.kept)
-            self.said += filter(None, [recomputed(what, self.kept)])
+            self.said += filter(None, [recomputed(what, self.kept, self.plans[what.plan])])
         self._walk()
 
     @property
@@ -137,7 +137,7 @@ class Story:
 
     @cached_property
     def asked(self) -> list[Question]:
-        return questions(self.lines, self.plans, self.kept)
+        return questions(self.lines, self.plans, self.bases, self.kept)
 
     @cached_property
     def would_be_refused(self) -> list[tuple[int, Event, tuple[str, ...]]]:

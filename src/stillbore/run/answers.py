@@ -9,7 +9,8 @@ from decimal import Decimal, InvalidOperation
 
 from stillbore.errors import UnitError
 from stillbore.record.events import Value
-from stillbore.run.basis import Ask, Basis, Limit
+from stillbore.run.basis import Ask, Basis
+from stillbore.run.limit import Limit
 from stillbore.run.state import State
 from stillbore.units import UNITS, factor_and_offset, show
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN

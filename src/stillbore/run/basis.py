@@ -1,6 +1,7 @@
 """What a job rests on at one moment: the order of work as a table, and the limits and open holds of one plan.
 
-A basis is made from a plan and never changes; a fact found different makes another plan, and with it another basis.
+A basis is made from a plan as it is kept, and never changes; a fact found different makes another plan, and with it
+another basis.
 """
 
 from __future__ import annotations
@@ -10,30 +11,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
 
+from stillbore.job.files import JobFiles
 from stillbore.job.procedure import CHANGES
 from stillbore.job.schema import JobFile, Row
 from stillbore.plan import Plan
 from stillbore.plan.barriers import Element, elements
-from stillbore.plan.parts import Number
-from stillbore.units import show
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A number of the plan or the rule set: SI, with its unit and the unit it is shown in; None where not known."""
-
-    name: str
-    low: float | None
-    high: float | None
-    unit: str
-    shown: str
-
-    @property
-    def text(self) -> str:
-        if self.low is None or self.high is None:
-            return "unknown"
-        first = show(self.low, self.unit, self.shown or None)
-        return first if self.low == self.high else f"{first} to {show(self.high, self.unit, self.shown or None)}"
+from stillbore.run.kept_plan import KeptPlan, kept_plan
+from stillbore.run.limit import Limit
 
 
 @dataclass(frozen=True)
@@ -90,10 +74,12 @@ class Step:
 
 @dataclass(frozen=True)
 class Basis:
-    """The table, the limits by dotted name (plan numbers and rules), what the plan leaves open by hold, the elements
-    before the first step, the hash of each file, and the facts of the survey by dotted name."""
+    """The plan's version and result, the table, the limits by dotted name (plan numbers, rules and kit), what the plan
+    leaves open by hold, the elements before the first step, the hash of each file, and the facts of the survey by
+    dotted name."""
 
     plan: str
+    result: str
     steps: tuple[Step, ...]
     limits: Mapping[str, Limit]
     open_holds: Mapping[int, tuple[str, ...]]
@@ -151,17 +137,19 @@ def steps(procedure: JobFile) -> tuple[Step, ...]:
     return tuple(_step(place, row, asks.get(row.text("id"), ())) for place, row in enumerate(procedure.rows("step")))
 
 
-def limits(numbers: Mapping[str, Number], kit: JobFile, rules: JobFile) -> Mapping[str, Limit]:
+def limits(numbers: Mapping[str, Limit], kit: JobFile, rules: JobFile) -> Mapping[str, Limit]:
     """What a question can be held to, by dotted name: numbers of the plan, facts of the kit and the rules."""
-    found = {name: Limit(name, number.node.low, number.node.high, number.node.unit, number.shown)
-             for name, number in numbers.items()}
-    return MappingProxyType(found | _facts(rules, "rules.") | _facts(kit, "kit."))
+    return MappingProxyType({**numbers, **_facts(rules, "rules."), **_facts(kit, "kit.")})
+
+
+def basis_of(version: str, files: JobFiles, kept: KeptPlan) -> Basis:
+    """What a job rests on, from its files and its plan as they are kept, under the version that the log gives it."""
+    return Basis(version, kept.result, steps(files.procedure), limits(kept.numbers, files.kit, files.rules),
+                 kept.open_holds, MappingProxyType(elements(files.procedure, files.kit)),
+                 MappingProxyType({kind: file.sha256 for kind, file in vars(files).items()}),
+                 MappingProxyType(_facts(files.survey, "")))
 
 
 def basis(plan: Plan) -> Basis:
-    """What a job rests on, from its plan."""
-    holds = {hold: tuple(finding.what for finding in found) for hold, found in plan.open_holds.items()}
-    files = {kind: file.sha256 for kind, file in vars(plan.files).items()}
-    return Basis(plan.version, steps(plan.files.procedure), limits(plan.numbers, plan.kit, plan.rules),
-                 MappingProxyType(holds), MappingProxyType(elements(plan.files.procedure, plan.files.kit)),
-                 MappingProxyType(files), MappingProxyType(_facts(plan.files.survey, "")))
+    """What a job that is opened now rests on."""
+    return basis_of(plan.version, plan.files, kept_plan(plan))

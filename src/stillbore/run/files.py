@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from datetime import date
 
 from stillbore.errors import StillboreError
@@ -17,17 +15,15 @@ from stillbore.job.schema import load_text
 from stillbore.job.survey import SURVEY
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
-from stillbore.plan.export import plan_json
+from stillbore.plan.export import plan_text
 from stillbore.record.events import Change, FileHash, Opened, Person, Replanned
-from stillbore.run.basis import Basis, basis
+from stillbore.run.basis import Basis, basis_of
+from stillbore.run.kept_plan import KeptPlan, kept_plan, read_plan, unlike
+from stillbore.version import program
 
 SCHEMAS = {"survey": SURVEY, "kit": KIT, "rules": RULES, "procedure": PROCEDURE}
 PLAN = "plan"
-
-
-def plan_text(plan: Plan) -> bytes:
-    """The plan as it is kept: the same plan always gives the same bytes."""
-    return (json.dumps(plan_json(plan), indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+SAID = 5  # numbers that are named where many differ
 
 
 def files_of(plan: Plan) -> list[tuple[FileHash, bytes]]:
@@ -49,9 +45,9 @@ def people_of(plan: Plan, public: Mapping[str, str]) -> tuple[Person, ...]:
     return tuple(found)
 
 
-def plan_again(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> Plan:
-    """The plan worked out again from the kept files. Raises StillboreError where one is missing, InputFaults where one
-    cannot be read by this program."""
+def files_again(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> JobFiles:
+    """The kept files, loaded again. Raises StillboreError where one is missing, InputFaults where one cannot be read by
+    this program."""
     loaded = {}
     for file in files:
         if file.kind in SCHEMAS:
@@ -59,25 +55,46 @@ def plan_again(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> Pla
     missing = sorted(SCHEMAS.keys() - loaded.keys())
     if missing:
         raise StillboreError(f"The log does not name: {', '.join(missing)}.", "Take the whole record.")
-    return work_out(JobFiles(**loaded))
+    return JobFiles(**loaded)
+
+
+def plan_again(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> Plan:
+    """The plan worked out again from the kept files, by the formulas of this program: for documents, and to compare. A
+    job goes by ``basis_again``. Raises as ``files_again``."""
+    return work_out(files_again(files, kept))
+
+
+def plan_kept(files: tuple[FileHash, ...], kept: Callable[[str], bytes]) -> KeptPlan:
+    """The plan as it was kept. Raises StillboreError where it is not there or cannot be read."""
+    for file in files:
+        if file.kind == PLAN:
+            return read_plan(kept(file.sha256))
+    raise StillboreError("The log does not name: plan.", "Take the whole record.")
 
 
 def basis_again(event: Opened | Replanned, kept: Callable[[str], bytes]) -> Basis:
-    """The basis of a plan in the log, under the version that the log gives it: a newer program may work it out
-    otherwise, which ``recomputed`` tells."""
-    return replace(basis(plan_again(event.files, kept)), plan=event.plan)
+    """The basis of a plan in the log: its files, numbers and open holds as they were kept, whatever this program would
+    make of the files today, which ``recomputed`` tells. Raises as ``files_again`` and ``plan_kept``."""
+    return basis_of(event.plan, files_again(event.files, kept), plan_kept(event.files, kept))
 
 
-def recomputed(event: Opened | Replanned, kept: Callable[[str], bytes]) -> str:
-    """What this program makes otherwise of the same files than the plan in the log, in a sentence; "" where nothing."""
-    plan = plan_again(event.files, kept)
-    if plan.version == event.plan:
-        return ""
-    return (f"The plan {event.plan[:12]} was worked out by another version of the program; from the same files this "
-            f"one makes {plan.version[:12]}.")
+def recomputed(event: Opened | Replanned, kept: Callable[[str], bytes], again: Plan) -> str:
+    """Where the plan kept with the job and the plan ``again``, made here of the same files, part, in a sentence; ""
+    where they do not and one program made both."""
+    old, here = plan_kept(event.files, kept), kept_plan(again)
+    found = list(unlike(old, here))
+    if not found:
+        return "" if old.program == program() else (
+            f"The plan {event.plan[:12]} was worked out by program {old.program}; this is {program()}, and makes the "
+            "same numbers and open holds of the same files.")
+    who = ("this very program did not make them: they were changed before they were kept, or by another interpreter"
+           if old.program == program() else f"it was worked out by program {old.program}; this is {program()}")
+    more = f", and {len(found) - SAID} more" if len(found) > SAID else ""
+    return (f"The plan {event.plan[:12]} as it was kept is not what this program makes of the same files: "
+            f"{len(found)} differ, {'; '.join(found[:SAID])}{more}. The job goes by the kept ones; {who}.")
 
 
-def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
+def changes(old: KeptPlan, new: KeptPlan) -> tuple[Change, ...]:
     """The numbers that a new plan shows otherwise, and holds that it opens or closes."""
     names = [name for name in {**old.numbers, **new.numbers}
              if _text(old, name) != _text(new, name)]
@@ -90,5 +107,5 @@ def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
     return tuple(found)
 
 
-def _text(plan: Plan, name: str) -> str:
-    return plan.numbers[name].text if name in plan.numbers else ""
+def _text(plan: KeptPlan, name: str) -> str:
+    return plan.numbers[name].written if name in plan.numbers else ""

@@ -12,8 +12,9 @@ from stillbore.plan.barriers import RESULT, Element, count
 from stillbore.record import events as log
 from stillbore.record.events import Event, Happening
 from stillbore.run.answers import span
-from stillbore.run.basis import Basis, Limit, Step
+from stillbore.run.basis import Basis, Step
 from stillbore.run.instants import Instant, instant
+from stillbore.run.limit import Limit
 from stillbore.run.state import Answer, Bases, Completion, Course, Evidence, Reading, Remark, Signature, State
 from stillbore.units import parse
 from stillbore.verdicts import NOT_MET, NOT_PROVEN

@@ -8,7 +8,6 @@ again with something opened anew, and looks whether an end can still be reached.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
 
 from stillbore.errors import Fault, InputFaults, UnitError
 from stillbore.job.files import EXAMPLE_RULES, EXAMPLE_SURVEY, example_text
@@ -18,9 +17,11 @@ from stillbore.job.rules import RULES
 from stillbore.job.schema import JobFile, load_text
 from stillbore.job.survey import SURVEY
 from stillbore.plan import numbers
+from stillbore.plan.parts import Number
 from stillbore.record.events import EVIDENCE
 from stillbore.run.answers import BY_GAUGE_LOG
-from stillbore.run.basis import Ask, Limit, Step, limits, steps
+from stillbore.run.basis import Ask, Step, limits, steps
+from stillbore.run.limit import Limit
 from stillbore.run.procedure_barriers import barrier_faults
 from stillbore.run.procedure_traps import traps
 from stillbore.units import UNITS, parse
@@ -66,9 +67,13 @@ def _known_limits(kit: JobFile, rules: JobFile) -> Mapping[str, Limit]:
     name = SHIPPED_KITS[str(kit.value("kit.build"))]
     shipped = load_text(KIT, example_text(name), name)
     example_rules = load_text(RULES, example_text(EXAMPLE_RULES), EXAMPLE_RULES)
-    found = dict(limits(numbers(survey, shipped, example_rules), shipped, example_rules))
-    found = {name: limit for name, limit in found.items() if not name.startswith(("rules.", "kit."))}
-    return MappingProxyType(found | dict(limits(numbers(survey, kit, rules), kit, rules)))
+    found = _as_limits(numbers(survey, shipped, example_rules)) | _as_limits(numbers(survey, kit, rules))
+    return limits(found, kit, rules)
+
+
+def _as_limits(found: Mapping[str, Number]) -> dict[str, Limit]:
+    return {name: Limit(name, number.node.low, number.node.high, number.node.unit, number.shown)
+            for name, number in found.items()}
 
 
 class _Table:

@@ -18,9 +18,10 @@ from stillbore.job.schema import JobFile
 from stillbore.plan.barriers import elements
 from stillbore.record import events as log
 from stillbore.record.events import Event, Happening, Value
-from stillbore.run.basis import Basis, Limit, Step
+from stillbore.run.basis import Basis, Step
 from stillbore.run.fold import apply, reopen
 from stillbore.run.instants import instant
+from stillbore.run.limit import Limit
 from stillbore.run.requirements import kept_back
 from stillbore.run.state import State
 
@@ -42,7 +43,7 @@ def allowed(condition: str) -> tuple[str, tuple[str, ...]]:
 
 def traps(table: tuple[Step, ...], procedure: JobFile, kit: JobFile, limits: Mapping[str, Limit]) -> list[Fault]:
     """Every trap, named once where it was first found."""
-    basis = Basis("", table, limits, MappingProxyType({}), MappingProxyType(elements(procedure, kit)),
+    basis = Basis("", "", table, limits, MappingProxyType({}), MappingProxyType(elements(procedure, kit)),
                   MappingProxyType({}), MappingProxyType({}))
     places = {row.text("id"): row.place for row in procedure.rows("step")}
     whole = _Walk(State.begin(basis))

@@ -6,7 +6,7 @@ A question is never an accusation: most have an innocent answer, and the crew kn
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from typing import TypeVar
@@ -18,7 +18,7 @@ from stillbore.plan import Plan
 from stillbore.record import events as log
 from stillbore.record.chain import Line
 from stillbore.record.events import Event, Happening, Value
-from stillbore.run.basis import Ask, Basis, Step, basis
+from stillbore.run.basis import Ask, Basis, Step
 from stillbore.run.instants import Instant, instant
 
 Sort = TypeVar("Sort", bound=Happening)
@@ -61,13 +61,13 @@ class Entry:
 
 @dataclass
 class Book:
-    """One job as it is looked through: lines in merged order, every plan by its version, and how kept files are found
-    (StillboreError where one is not at hand)."""
+    """One job as it is looked through: lines in merged order, every plan and every basis by the plan's version, and how
+    kept files are found (StillboreError where one is not at hand)."""
 
     lines: Sequence[Line]
     plans: Mapping[str, Plan]
+    bases: Mapping[str, Basis]
     kept: Callable[[str], bytes] | None = None
-    _bases: dict[str, Basis] = field(default_factory=dict)
 
     @cached_property
     def entries(self) -> tuple[Entry, ...]:
@@ -112,12 +112,7 @@ class Book:
         return self.plans.get(entry.plan)
 
     def basis(self, entry: Entry) -> Basis | None:
-        plan = self.plan(entry)
-        if plan is None:
-            return None
-        if entry.plan not in self._bases:
-            self._bases[entry.plan] = replace(basis(plan), plan=entry.plan)
-        return self._bases[entry.plan]
+        return self.bases.get(entry.plan)
 
     def step(self, entry: Entry, step: str) -> Step | None:
         found = self.basis(entry)

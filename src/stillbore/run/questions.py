@@ -13,6 +13,7 @@ from stillbore.plan import Plan
 from stillbore.record import events as log
 from stillbore.record.chain import Line
 from stillbore.record.events import Value
+from stillbore.run.basis import Basis
 from stillbore.run.question import Book, Entry, Question
 from stillbore.run.questions_of_times import of_times
 from stillbore.run.questions_of_values import of_values
@@ -21,22 +22,23 @@ __all__ = ["Question", "questions", "questions_between"]
 SAME_MINUTE_S = 60.0
 
 
-def questions(lines: Sequence[Line], plans: Mapping[str, Plan],
+def questions(lines: Sequence[Line], plans: Mapping[str, Plan], bases: Mapping[str, Basis],
               kept: Callable[[str], bytes] | None = None) -> list[Question]:
     """What one job's lines, in merged order, make an auditor ask, in the order of the log.
 
-    ``plans``: every plan by the version that the log gives it (see ``run.files.plan_again``); what rests on a plan that
-    is not there is not asked. ``kept`` finds a kept file by its hash; it raises StillboreError where it is not at hand.
+    ``plans`` and ``bases``: every plan and basis by the version that the log gives it (see ``run.files``); what rests
+    on one that is not there is not asked. ``kept`` finds a kept file by its hash; it raises StillboreError where it is
+    not at hand.
     """
     if not lines:
         return []
-    book = Book(lines, plans, kept)
+    book = Book(lines, plans, bases, kept)
     return sorted([*of_times(book), *of_values(book)], key=lambda each: (each.numbers[:1], each.sort))
 
 
 def questions_between(jobs: Iterable[Sequence[Line]]) -> list[Question]:
     """What several jobs make an auditor ask: one photo or gauge log in two, one instrument on two within a minute."""
-    books = [Book(lines, {}) for lines in jobs if lines]
+    books = [Book(lines, {}, {}) for lines in jobs if lines]
     return [*_same_files(books), *_same_minute(book for book in books if not _practised(book))]
 
 

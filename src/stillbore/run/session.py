@@ -18,10 +18,12 @@ from stillbore.record.chain import Chains, Line, merged, seal_line
 from stillbore.record.events import Event, Happening, Person, Value
 from stillbore.run.answers import BY_GAUGE_LOG, judge
 from stillbore.run.basis import Basis, Step, basis
-from stillbore.run.files import basis_again, changes, files_of, plan_again
+from stillbore.run.files import basis_again, changes, files_again, files_of, plan_again, plan_kept
 from stillbore.run.fold import apply, fold
 from stillbore.run.gauge_log import Conditions, judge_log
 from stillbore.run.instants import instant
+from stillbore.run.kept_plan import kept_plan
+from stillbore.run.newer import Newer, newer
 from stillbore.run.requirements import not_ready
 from stillbore.run.statement import override_statement, statement
 from stillbore.run.step import Check, Moved, Refused, step
@@ -217,13 +219,23 @@ class Session:
             self.shelf.keep(data)
         self.bases.setdefault(plan.version, basis(plan))
         files = tuple(file for file, _ in files_of(plan))
-        return self.attempt(log.Replanned(files, plan.version, reason, changes(self.plan(), plan)), hand)
+        changed = changes(plan_kept(self.planned.files, self.shelf.kept), kept_plan(plan))
+        return self.attempt(log.Replanned(files, plan.version, reason, changed), hand)
+
+    @property
+    def planned(self) -> log.Opened | log.Replanned:
+        """What named the plan that counts now."""
+        return next(line.event.happening for line in reversed(self.lines)
+                    if isinstance(line.event.happening, (log.Opened, log.Replanned)))
 
     def plan(self) -> Plan:
-        """The plan that counts now, worked out again from the kept files."""
-        last = next(line.event.happening for line in reversed(self.lines)
-                    if isinstance(line.event.happening, (log.Opened, log.Replanned)))
-        return plan_again(last.files, self.shelf.kept)
+        """The plan of the kept files as this program works it out: to be looked at. The job goes by the basis."""
+        return plan_again(self.planned.files, self.shelf.kept)
+
+    def newer(self) -> tuple[Newer, ...]:
+        """What this program has otherwise than the job goes by; nothing where the job has ended."""
+        files, kept = self.planned.files, self.shelf.kept
+        return () if self.state.ended else newer(files_again(files, kept), plan_kept(files, kept))
 
     def seal(self, hand: Hand) -> None:
         """Sign the head of this device's chain."""

@@ -9,7 +9,7 @@ import click
 
 from stillbore.cli import print_json
 from stillbore.cli.record.handed import Handed, folder_files, read_log
-from stillbore.errors import InputFaults, StillboreError
+from stillbore.errors import StillboreError
 from stillbore.record.read import Exported, read_export
 from stillbore.record.verify import BROKEN, VERIFIED, Report, verify, verify_lines
 from stillbore.run.as_json import verification_json
@@ -95,10 +95,11 @@ def _looked_at(report: Report, record: Handed) -> tuple[Report, list[str], list[
         plans = {}
         for line in record.lines:
             if line.event.kind in ("opened", "replanned"):
-                plans[line.event.happening.plan] = plan_again(line.event.happening.files, record.kept)  # type: ignore[attr-defined]
-                said += filter(None, [recomputed(line.event.happening, record.kept)])  # type: ignore[arg-type]
-        return report, said, questions(record.lines, plans, record.kept)
-    except InputFaults as error:
+                again = plan_again(line.event.happening.files, record.kept)  # type: ignore[attr-defined]
+                plans[line.event.happening.plan] = again  # type: ignore[attr-defined]
+                said += filter(None, [recomputed(line.event.happening, record.kept, again)])  # type: ignore[arg-type]
+        return report, said, questions(record.lines, plans, bases, record.kept)
+    except StillboreError as error:
         return report, [*said, f"The files of the job cannot be read by this program: {error}"], []
 
 

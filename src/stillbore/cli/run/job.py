@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from stillbore import __version__
 from stillbore.cli.plan import job_options
 from stillbore.cli.run.place import Place, by_option
 from stillbore.errors import StillboreError
@@ -16,6 +15,7 @@ from stillbore.record import events as log
 from stillbore.run.files import people_of
 from stillbore.run.session import Hand, Session
 from stillbore.store import keys
+from stillbore.version import program
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -36,7 +36,7 @@ def start(place: Place, survey: Path, kit: Path | None, rules: Path | None, proc
         raise StillboreError(f"{by} is not on this job.", f"Write --by with one of: {', '.join(roles)}.")
     hand = Hand(by or people[0].id, roles[by or people[0].id])
     session = Session.start(place.store, plan, hand, people, place.device(), place.clock, keys.check,
-                            program=__version__, replayed=place.replayed, training=training)
+                            program=program(), replayed=place.replayed, training=training)
     place.opened(session)
     without = [person.id for person in people if not person.key]
     click.echo(f"{session.job} open: plan {plan.version[:16]}, {len(session.state.basis.steps)} steps, "

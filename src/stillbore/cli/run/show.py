@@ -13,6 +13,9 @@ from stillbore.run.basis import Step
 from stillbore.run.session import Session
 from stillbore.run.state import State
 
+WORDS = {"program": "another program", "procedure": "another order of work of this name",
+         "rules": "another rule set of this name"}
+
 
 @click.command("show")
 @click.argument("step", required=False)
@@ -28,6 +31,8 @@ def show(place: Place, step: str | None, whole: bool, as_json: bool) -> None:
         print_json(as_data(session, wanted))
         return
     _heading(session.state)
+    for each in session.newer():
+        click.echo(f"NEWER HERE: {WORDS[each.sort]}. The job goes by its own, {each.kept}; here is {each.here}.")
     if whole:
         _list(session.state)
     elif wanted is None:
