@@ -2,6 +2,7 @@
 
 const waiting = new Map();  // requests by number: who waits for the answer
 let worker, began, number = 0, opened;
+const TAKE_NEWER = 205;  // "Reset Content": the answer to who takes the newer version
 const ready = new Promise((done) => { opened = done; });
 
 function say(text) {
@@ -29,6 +30,7 @@ async function localFetch(address, options = {}) {
   given.set("accept-language", navigator.languages.join(","));
   given.set("referer", location.href);
   const found = await ask(method, request.url, [...given], bare ? undefined : await request.arrayBuffer());
+  if (found.status === TAKE_NEWER) return takeNewer();
   const empty = found.status === 204 || found.status === 304;
   const response = new Response(empty ? null : found.body, found);
   Object.defineProperty(response, "url", { value: found.address });
@@ -105,6 +107,11 @@ async function keepForOffline() {
   }
   if (!navigator.serviceWorker.controller) say("Fetching the app once, about 6 MB. From then on it starts with no connection.");
   const kept = await navigator.serviceWorker.register("/service-worker.js", { scope: "/" });
+  kept.addEventListener("updatefound", () => {
+    kept.installing?.addEventListener("statechange", ({ target }) => {
+      if (target.state === "installed" && worker) lookForNewer();
+    });
+  });
   if (!navigator.serviceWorker.controller) {
     await new Promise((done, failed) => {
       navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
@@ -114,6 +121,24 @@ async function keepForOffline() {
     });
   }
   return true;
+}
+
+// Whether a newer version than the one in use has been fetched: the app says so, and goes on as it is.
+async function lookForNewer() {
+  const versions = await caches.open("stillbore versions");
+  const [used, fetched] = await Promise.all(["/used", "/fetched"].map(async (what) => (await versions.match(what))?.text()));
+  worker.postMessage({ newer: Boolean(used && fetched) && used !== fetched });
+}
+
+// Does not return: the page starts anew.
+async function takeNewer() {
+  const waiting = (await navigator.serviceWorker.getRegistration())?.waiting;
+  const line = new MessageChannel();
+  const taken = new Promise((done) => { line.port1.onmessage = done; });
+  (waiting ?? navigator.serviceWorker.controller).postMessage({ take: true }, [line.port2]);
+  await taken;
+  location.assign("/");
+  return new Promise(() => {});
 }
 
 function startWorker() {
@@ -148,6 +173,7 @@ async function start() {
     }
   });
   navigator.serviceWorker.startMessages();
+  await lookForNewer();
   await ready;
   const here = location.pathname.startsWith("/tablet") ? "/" : location.pathname + location.search;
   performance.mark("stillbore asks for its first page");

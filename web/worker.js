@@ -8,8 +8,11 @@ const boot = crypto.randomUUID();
 const times = [];  // what the start spends its time on: [what, ms since the worker began]
 const mark = (what) => times.push([what, Math.round(performance.now())]);
 
-self.onmessage = (event) => {
-  if (event.data.start) start();
+let newer = false;  // whether a newer version of the app has been fetched and waits to be taken
+
+self.onmessage = ({ data }) => {
+  if (data.start) start();
+  if ("newer" in data) newer = data.newer;
 };
 
 async function start() {
@@ -23,7 +26,10 @@ async function start() {
     mark("lock");
     const handle = await opened(await interpreter);
     const medium = handle.medium.kind;
-    self.onmessage = (event) => answer(handle, event.data);
+    self.onmessage = ({ data }) => {
+      if ("newer" in data) newer = data.newer;
+      else answer(handle, data);
+    };
     postMessage({ ready: true, medium, times });
   } catch (error) {
     console.error(error);
@@ -58,7 +64,7 @@ async function started() {
 async function opened({ pyodide, keys }) {
   const medium = await openMedium();
   mark("storage");
-  pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, origin: location.origin });
+  pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, newer: () => newer, origin: location.origin });
   const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
   mark("app");
   return { call: handle, medium };

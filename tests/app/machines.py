@@ -22,6 +22,7 @@ class Depot:
     """``stillbore serve`` on a port that stays the same when it is stopped and started again."""
 
     more = ()
+    package = PACKAGE  # of which program
 
     def __init__(self, folder):
         self.folder = folder
@@ -35,7 +36,7 @@ class Depot:
         self.start()
 
     def start(self):
-        environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent)}
+        environment = {**os.environ, "PYTHONPATH": str(self.package.parent)}
         self.process = subprocess.Popen(
             [sys.executable, "-m", "stillbore", "serve", "--port", str(self.port), "--store", str(self.store),
              "--token-file", str(self.token_file), "--device", "D1", *self.more],

@@ -26,6 +26,7 @@ from stillbore.store.wire import ROOT, Remote, error_told
 
 INDEX = Path("/tmp/index.db")  # in the memory of the interpreter
 STORAGE_FULL = 507
+TAKE_NEWER = 205  # "Reset Content": the shell (web/tablet.js) takes the newer version and starts anew
 
 
 class Browser:
@@ -47,6 +48,10 @@ class Browser:
     @property
     def documents(self) -> Drawer:
         return self.store.drawer
+
+    @property
+    def newer_app(self) -> bool:
+        return bool(self.worker.newer())
 
     def clock(self) -> Now:
         at, boot, tick_ms = self.worker.clock()
@@ -116,7 +121,8 @@ def _told(what: str, fix: str, more: str = "") -> bytes:
 
 
 def _own(host: Browser, method: str, path: str, body: bytes) -> tuple[int, Headers, bytes] | None:
-    """What the host itself answers: the whole log to be handed over or brought in, the exchange, how things stand."""
+    """What the host itself answers: the whole log to be handed over or brought in, the exchange, how things stand, and
+    that the newer version of the app is taken."""
     if (method, path) == ("GET", "host/log.jsonl"):
         lines = [line for job in host.store.digests() for line in host.store.give(job)]
         return 200, [("content-type", "application/jsonl"),
@@ -125,6 +131,8 @@ def _own(host: Browser, method: str, path: str, body: bytes) -> tuple[int, Heade
     if (method, path) == ("GET", "host/state"):
         return _json({"device": host.device.name, "key": host.device.key, "told": host.store.told,
                       "lines": sum(len(host.store.held(job)) for job in host.store.digests())})
+    if (method, path) == ("POST", "host/newer"):
+        return TAKE_NEWER, [], b""
     if (method, path) == ("POST", "host/take"):
         return _json(vars(host.store.take(body.split(b"\n"))))
     if (method, path) == ("POST", "host/exchange"):

@@ -39,6 +39,7 @@ class Host(Protocol):
 
     name: str  # SERVER or BROWSER
     can_make_pdf: bool
+    newer_app: bool  # whether a newer version of the app is on the device, and waits until somebody takes it
     store: Store
     files: Files
     documents: Documents

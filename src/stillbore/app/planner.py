@@ -43,7 +43,7 @@ async def jobs(request: Request) -> Response:
             state, since = None, 0
         blocks = desk.blocks(job)
         rows.append({"job": job, "state": state, "blocks": blocks[:SHOWN_BLOCKS], "more": len(blocks) - SHOWN_BLOCKS,
-                     "since": since})
+                     "since": since, "under_way": bool(state and not state.ended)})
     return render(request, "jobs.html", rows=rows, host=desk.host)
 
 

@@ -23,6 +23,7 @@ class Server:
     for ``commit`` to wait for."""
 
     name = SERVER
+    newer_app = False  # here the program is what is installed
     clock = staticmethod(clock)
 
     def __init__(self, path: Path, device: str) -> None:

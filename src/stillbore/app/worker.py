@@ -42,6 +42,9 @@ class Worker:
         at, boot, tick_ms = stillbore_host.clock().to_py()
         return at, boot, tick_ms
 
+    def newer(self) -> bool:
+        return bool(stillbore_host.newer())
+
     def request(self, method: str, address: str, token: str, body: bytes | None) -> tuple[int, bytes]:
         status, data = stillbore_host.request(method, address, token, None if body is None else to_js(body))
         return int(status), data.to_bytes()
