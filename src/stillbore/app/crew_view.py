@@ -107,7 +107,7 @@ def items(state: State, step: Step) -> list[Item]:
     if step.signers:
         signed = list(state.done[step.id].people) if old else [each.person for each in state.signed(step.id)]
         found.append(Item(SIGN, SIGN, "", said=", ".join(signed), settled=len(signed) >= step.signers))
-    found.append(Item(DONE, DONE, "", said=state.done[step.id].at.text if stands else "", settled=old))
+    found.append(Item(DONE, DONE, "", said=state.done[step.id].at.shown if stands else "", settled=old))
     return found
 
 

@@ -25,6 +25,11 @@ class Instant:
     def text(self) -> str:
         return self.at.isoformat(timespec="seconds")
 
+    @property
+    def shown(self) -> str:
+        """As people read it: day, time of day, and the zone."""
+        return f"{self.at:%Y-%m-%d %H:%M:%S} {self.at.tzname() or ''}".rstrip()
+
 
 def instant(event: Event) -> Instant:
     """The moment of an event; of one entered late from paper, the moment that the paper gives."""
