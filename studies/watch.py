@@ -1,6 +1,6 @@
 """What `gauge watch` says over many virtual jobs: how often wrongly, for each hour of watching, and how soon rightly.
 
-    python studies/watch.py [--count 100] [--seed 20260404] [--write]
+    python studies/watch.py [--count 100] [--seed 20261130] [--write]
 
 Every line of every job goes through the feed and the watch as the command takes them, with the crew's word when the
 vent was shut. One job in four has a fault.
@@ -21,13 +21,13 @@ from stillbore.gauge.feed import Feed
 from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.letby import LetBySettings
 from stillbore.gauge.trace_report import TraceSettings
-from stillbore.gauge.watch import ALARM, VERDICT, Said, Watch
+from stillbore.gauge.watch import ALARM, LONE_HIGH, LONE_UP, VERDICT, Said, Watch
 from stillbore.practice.glitches import GLITCHES
 from stillbore.practice.jobs import random_job, with_notes
 from stillbore.practice.rig import Trace
 
 HERE = Path(__file__).parent
-SEED = 20260404
+SEED = 20261130
 MAXIMUM, RANGE = 75.0, 160.0  # mbar
 SHOWN = 10.0  # mbar from which on a gauge that came up is plain
 LATE, EARLY = 30.0, 6.0  # s about the hole's opening in which an alarm is about it
@@ -92,7 +92,8 @@ def judge(trace: Trace, said: list[tuple[float, Said]], tally: Tally) -> None:
     tally.hours += float(trace.true_time_s[-1] - trace.true_time_s[0]) / 3600.0
     alarms = [(time, one.words) for time, one in said if one.kind == ALARM]
     verdicts = [one.words for _, one in said if one.kind == VERDICT]
-    _break_through(trace, [time for time, words in alarms if words.startswith("BREAK-THROUGH")], tally)
+    _break_through(trace, [time for time, words in alarms if words.startswith("BREAK-THROUGH")],
+                   sum(one.words == LONE_UP for _, one in said), tally)
     high = trace.true_pressure_mbar > MAXIMUM
     for label, start, end in trace.labels:
         if label in UNDER_TEST:
@@ -100,6 +101,10 @@ def judge(trace: Trace, said: list[tuple[float, Said]], tally: Tally) -> None:
     too_high = any("ABOVE MAXIMUM" in words for _, words in alarms)
     tally.count("above maximum not said" if high.any() else "above maximum said, and was not",
                 too_high != bool(high.any()))
+    if not high.any():
+        times = sum("ABOVE MAXIMUM" in words for _, words in alarms)
+        lone = sum(one.words == LONE_HIGH for _, one in said)
+        tally.count("of these by one reading alone, and said so", too_high and lone == times)
     fell = any("another user" in words for _, words in alarms)
     tally.count("leg falls said, and did not" if fault not in DRAINED else "leg falls not said",
                 fell == (fault not in DRAINED))
@@ -108,10 +113,12 @@ def judge(trace: Trace, said: list[tuple[float, Said]], tally: Tally) -> None:
         _verdict(kind, verdict.strip(), fault, site, tally)
 
 
-def _break_through(trace: Trace, alarms: list[float], tally: Tally) -> None:
+def _break_through(trace: Trace, alarms: list[float], taken_back: int, tally: Tally) -> None:
     begins = next((start for label, start, _ in trace.labels if label == "break"), None)
     right = [time for time in alarms if begins is not None and begins - EARLY <= time <= begins + LATE]
-    tally.count("break-through said, and was none", len(alarms) - min(1, len(right)))
+    wrong = len(alarms) - min(1, len(right))
+    tally.count("break-through said, and was none", wrong)
+    tally.count("of these taken back by the next reading", min(wrong, taken_back))
     if begins is None:
         return
     shown = trace.true_time_s[(trace.true_time_s >= begins) & (trace.true_pressure_mbar > SHOWN)]
@@ -145,7 +152,8 @@ class Cell:
 
 
 CELLS = (Cell(1.0), Cell(5.0), Cell(1.0, GLITCHES), Cell(5.0, GLITCHES))
-KINDS = ("break-through said, and was none", "break-through not said", "above maximum said, and was not",
+KINDS = ("break-through said, and was none", "of these taken back by the next reading", "break-through not said",
+         "above maximum said, and was not", "of these by one reading alone, and said so",
          "above maximum not said", "leg falls said, and did not", "leg falls not said", "hold met, and leaked",
          "hold not met, and was tight", "break-through met, and was hindered", "break-through not met, and was clear",
          "let-by met, and let by or was hidden", "let-by not met, and was tight")

@@ -14,6 +14,7 @@ from stillbore.app.page import LARGEST_FORM
 from stillbore.app.wording import wordings
 from stillbore.errors import InputFaults
 from stillbore.job.files import job_of_texts
+from stillbore.job.procedure import CARDS
 from stillbore.job.survey import SURVEY
 
 RUN = f"jobs/{JOB}/run/P2"
@@ -60,6 +61,29 @@ def test_every_language_has_every_text_with_the_same_gaps_and_no_text_is_unused(
     begun = tuple(re.findall(r't\("([a-z_.]+[._])" \+', source)) + ("locate.past_", "locate.move_", "locate.")
     unused = [key for key in gaps if f'"{key}"' not in source and not key.startswith(begun)]
     assert not unused, unused
+
+
+def test_every_language_has_a_word_for_all_that_the_survey_asks_for_its_choices_the_roles_and_the_cards():
+    """Choices that are numbers or grades of a standard say the same in every language."""
+    wanted = {*CARDS, *(section.about for section in SURVEY.sections)}
+    for section in SURVEY.sections:
+        for each in section.fields:
+            wanted |= {each.about, *each.choices}
+    wanted = {text for text in wanted if not re.search(r"^[\d /]+$|schedule", text)}
+    assert len(wanted) > 100
+    for name, other in wordings().items():
+        if name != "en":
+            assert wanted - other.terms.keys() == set(), name
+            assert other.terms.keys() - wanted == set(), name  # none stands there in vain
+            assert other.term("Bolt the saddle on") == "Bolt the saddle on"
+
+
+def test_a_page_in_the_second_language_has_its_words(tmp_path, halfway):
+    crew = halfway(tmp_path, "sign", "D9")
+    page = words_of(crew.pages.get(f"/de/jobs/{JOB}/survey/pipe"))
+    assert "Wanddicke mit Ultraschall" in page and "Gusseisen" in page and "wall thickness" not in page
+    assert "Gerät setzen" in words_of(crew.pages.get(f"/de/{RUN}")) and "zweite Fachkraft" in words_of(
+        crew.pages.get(f"/de/jobs/{JOB}/run"))
 
 
 def test_what_is_hostile_is_shown_as_it_is_and_does_nothing(tmp_path, halfway):

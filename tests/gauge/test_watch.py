@@ -9,7 +9,7 @@ from stillbore.gauge.feed import Feed
 from stillbore.gauge.hold import HoldSettings
 from stillbore.gauge.letby import LetBySettings
 from stillbore.gauge.trace_report import TraceSettings
-from stillbore.gauge.watch import ALARM, VERDICT, Watch
+from stillbore.gauge.watch import ALARM, LONE_HIGH, LONE_UP, VERDICT, Watch
 from stillbore.practice.jobs import random_job
 
 SETTINGS = TraceSettings(
@@ -46,6 +46,41 @@ def test_break_through_is_said_within_a_second_of_the_gauge_showing_it(rate):
         found = alarms(watched(trace), "BREAK-THROUGH")
         assert len(found) == 1, seed
         assert -6.0 <= found[0].time - shown <= 1.0, seed
+
+
+def drilling(watch, start, *pressures):
+    """Readings a second apart [mbar]; what was said."""
+    return [one for number, pressure in enumerate(pressures)
+            for one in watch.take(start + number, 100.0 * pressure)]
+
+
+NOUGHT = (0.5, -0.6, 1.4, 0.2, -1.1, 2.0, 0.3, 1.2, -0.7, 0.9) * 4  # a hand and a pilot drill at a rig without pressure
+
+
+def test_a_lone_reading_is_taken_back_and_the_break_through_is_said_afterwards():
+    watch = Watch(SETTINGS)
+    drilling(watch, 0.0, *(0.0,) * 20, *NOUGHT)
+    false = drilling(watch, 60.0, 19.7, 0.5, *NOUGHT)
+    assert [one.words for one in false if "one reading alone" in one.words.lower()] == [LONE_UP]
+    assert len(alarms(false, "BREAK-THROUGH")) == 1
+    found = alarms(drilling(watch, 110.0, 1.8, 4.0, 12.2, 22.0, 29.0, 30.0, 30.1, 30.0, 30.1), "BREAK-THROUGH")
+    assert [one.time for one in found] == [112.0]
+
+
+def test_a_lone_reading_above_the_maximum_is_said_at_once_and_then_that_it_was_one():
+    watch = Watch(SETTINGS)
+    drilling(watch, 0.0, *(0.0,) * 20, *NOUGHT)
+    said = drilling(watch, 60.0, 120.0, 0.3)
+    assert [one.time for one in alarms(said, "ABOVE MAXIMUM")] == [60.0]
+    assert LONE_HIGH in [one.words for one in said if one.time == 61.0]
+
+
+def test_a_contact_lost_for_one_reading_makes_no_break_through_when_it_is_back():
+    watch = Watch(SETTINGS)
+    drilling(watch, 0.0, *(0.0,) * 20, *NOUGHT, 1.0, 9.0, 20.0, 28.0, *(30.0, 30.1, 30.0) * 3)
+    said = drilling(watch, 80.0, -21.8, *(30.0, 30.1) * 5)
+    assert not alarms(said, "BREAK-THROUGH")
+    assert any("-21.8 mbar: passed over" in one.words for one in said)
 
 
 @pytest.mark.parametrize("rate", [1.0, 5.0])

@@ -32,6 +32,18 @@ def test_over_whole_jobs_little_false_is_said_and_break_through_within_a_second(
     assert found.wrong["leg falls said, and did not"] <= 2
 
 
+def test_glitches_begin_little_and_hide_no_break_through():
+    """Spikes, dropouts, a unit key pressed: of 96 break-throughs at 1 Hz four were missed and 29 false ones said,
+    before a lone reading was taken back by the next. A unit key pressed in the very seconds of the break-through may
+    still hide it."""
+    found = study.figures(study.Cell(1.0, study.GLITCHES), 24, 5000)
+    assert found.wrong["break-through not said"] <= 1
+    for_good = found.wrong["break-through said, and was none"] - found.wrong["of these taken back by the next reading"]
+    assert for_good <= 3
+    assert found.wrong["hold met, and leaked"] == 0
+    assert found.wrong["above maximum not said"] == 0
+
+
 def test_the_study_tells_false_from_true():
     """An alarm before the hole and one after it: one false, one right, 1.5 s after the gauge showed it."""
     trace = study.random_job(5100, 1.0, fault="", district_mbar=30.0)

@@ -14,7 +14,7 @@ from math import sqrt
 from stillbore.gauge.breakthrough import RISEN, SETTLING, judge_break_through
 from stillbore.gauge.hold import Hold, HoldSettings
 from stillbore.gauge.letby import LetBy, LetBySettings, Slope, falling_leg, judge_so_far
-from stillbore.gauge.trace import BLOCK, NOTES, Path
+from stillbore.gauge.trace import BLOCK, NOTES, Path, level_spikes
 from stillbore.gauge.trace_model import NAMES, PHASES, Block, roughness_scale
 from stillbore.gauge.trace_report import TOO_MUCH, TraceSettings
 from stillbore.verdicts import NOT_PROVEN
@@ -33,7 +33,11 @@ AT_NOUGHT = ("watch", "zero", "rest", "vent")  # phases that a let-by watch may 
 UNSEEN_SHUT = "Say when the vent is shut ('vent shut'): with a tight stopper nothing shows it."
 HELD = 4.0  # s by which the judges come after: what a hand begins is seen as such by then, and is no leak
 CAME_UP = 20  # blocks in which the gauge saw the district: what rises after them is no break-through any more
+BEHIND_IT = ("live", "saw", "stopper", "vent", "shut in")  # phases that come only after the break-through
+STANDS_AT_NOUGHT = 2  # readings; one is a glitch
 RECENT = 90.0  # s after drilling in which a rise is a break-through
+LONE_HIGH = "That was one reading alone: the next is below. Look at the gauge itself before anything else is done."
+LONE_UP = "That was one reading alone, and the next is at nought again: no break-through yet."
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,7 @@ class Watch:
         self.rough = roughness_scale([])
         self._bends: deque[float] = deque(maxlen=REMEMBERED)
         self._last: list[tuple[float, float]] = []  # the readings before this one, at most two
+        self._gathered: list[tuple[float, float]] = []  # the last two that went into a block
         self._block: list[tuple[float, float]] = []
         self._block_bends = 0.0
         self._middle = self._mean = 0.0
@@ -61,7 +66,10 @@ class Watch:
         self._base, self._unrest = 0.0, 0.0
         self._above = 0
         self._risen = self._too_high = self._open = False
-        self._drilled = -1e9
+        self._lone: bool | None = None  # a break-through was said on one reading: whether the pipe was open before it
+        self._high_for = 0
+        self._drilled = self._nought_drilled = -1e9
+        self._below = 0  # readings at nought, one after another
         self._phase, self._phase_since, self._spoken = "", 0.0, ""
         self._held: deque[tuple[float, float, float | None, float | None]] = deque()  # readings not yet judged
         self._hold: Hold | None = None
@@ -75,11 +83,31 @@ class Watch:
     def take(self, time: float, pressure: float, temperature: float | None = None,
              barometer: float | None = None) -> list[Said]:
         """Take a reading [s, Pa gauge, K, Pa abs] after the one before; returns what is to be said."""
-        said = [*self._alarms(time, pressure), *self._judge(time, pressure, temperature, barometer)]
-        if self._gather(time, pressure):
+        said = self._alarms(time, pressure)
+        glitch = self._passed_over(time, pressure)
+        if not any(one.words in (LONE_HIGH, LONE_UP) for one in said):
+            said += glitch
+        if self._last and self._gather(*self._last[-1]):
             said += self._follow(time)
+        said += self._judge(time, pressure, temperature, barometer)
         self._last = [*self._last[-1:], (time, pressure)]
         return said
+
+    def _passed_over(self, time: float, pressure: float) -> list[Said]:
+        """What the reading before was taken for, now that there is one behind it: a single one far off both is a
+        glitch, on which neither phase nor verdict rests."""
+        if len(self._last) < 2:
+            return []
+        (_, before), (at, here) = self._last
+        three = [before, here, pressure]
+        level_spikes(three, self.rough)
+        if three[1] == here:
+            return []
+        self._last[1] = (at, three[1])
+        if self._held and self._held[-1][0] == at:
+            self._held.pop()
+        self._rise = [(when, three[1] if when == at else what) for when, what in self._rise]
+        return [Said(time, HINT, f"One reading alone, {here / 100:.1f} mbar: passed over.")]
 
     def note(self, time: float, words: str) -> list[Said]:
         """Take a word of the crew. 'vent shut' begins the watch for let-by."""
@@ -128,16 +156,28 @@ class Watch:
         if high and not self._too_high:
             said.append(Said(time, ALARM, f"PRESSURE ABOVE MAXIMUM: {pressure / 100:.0f} mbar. Medium pressure is "
                              "reckoned with. Leave everything as it is, clear the pit, call."))
-        self._too_high = high
-        return [*said, *self._rising(time, pressure)]
+        elif self._high_for == 1 and not high:
+            said.append(Said(time, HINT, LONE_HIGH))
+        self._too_high, self._high_for = high, self._high_for + 1 if high else 0
+        return [*said, *self._taken_back(time, pressure), *self._rising(time, pressure)]
+
+    def _taken_back(self, time: float, pressure: float) -> list[Said]:
+        """Where readings are far apart, one has to do for a break-through. A glitch is one reading too: the next shows
+        it, and what it began is taken back, so that the break-through itself is not missed afterwards."""
+        before, self._lone = self._lone, None
+        if before is None or pressure - self._base > RISE:
+            return []
+        self._risen, self._open, self._rise = False, before, []
+        return [Said(time, HINT, LONE_UP)]
 
     def _rising(self, time: float, pressure: float) -> list[Said]:
         """The gauge comes up from nought: two readings above the threshold, or one where they are far apart."""
         beyond = pressure - self._base
         threshold = min(max(RISE, 5.0 * sqrt(self._unrest)), HIGHEST_RISE)
+        self._below = self._below + 1 if pressure < RISE else 0
         slow = bool(self._last) and time - self._last[-1][0] >= FAR_APART
         self._above = self._above + 1 if beyond > threshold else 0
-        if not self._count:
+        if not self._last:
             self._base, self._above = min(pressure, RISE), 0
             self._risen = pressure > RISE  # the watch began with a gauge that was up already
         elif beyond <= threshold:
@@ -145,12 +185,13 @@ class Watch:
             self._base = min(self._base + share * beyond, RISE)
             # A single large one does not make the threshold blind.
             self._unrest += share * (min(beyond * beyond, 9.0 * self._unrest + 2500.0) - self._unrest)
-            if self._risen and pressure < RISE:
+            if self._risen and self._below >= STANDS_AT_NOUGHT:
                 self._risen = False
         if self._risen or not (self._above >= 2 or self._above and slow and beyond > max(LONE_RISE, 1.6 * threshold)):
             return []
         self._risen = True
-        if time - self._drilled <= RECENT and not (self._open and self._live[1] >= CAME_UP):
+        if time - self._nought_drilled <= RECENT and not (self._open and self._live[1] >= CAME_UP):
+            self._lone = self._open if self._above == 1 else None
             self._open = True
             self._rise = [*self._last, (time, pressure)]
             return [Said(time, ALARM, f"BREAK-THROUGH: the gauge is at {pressure / 100:.1f} mbar.")]
@@ -159,12 +200,13 @@ class Watch:
     # The likeliest phase.
 
     def _gather(self, time: float, pressure: float) -> bool:
-        """Put the reading into its block; True where a block was completed and taken."""
-        if len(self._last) == 2:
-            (before, first), (at, middle) = self._last
+        """Put a reading into its block; True where a block was completed and taken."""
+        if len(self._gathered) == 2:
+            (_, first), (_, middle) = self._gathered
             bend = middle - 0.5 * (first + pressure)
             self._block_bends += bend * bend
             self._bends.append(bend)
+        self._gathered = [*self._gathered[-1:], (time, pressure)]
         self._count += 1
         if self._count % 50 == 0:
             self.rough = roughness_scale(self._bends)
@@ -209,6 +251,10 @@ class Watch:
         lasted = time - self._phase_since
         if name in ("drill", "saw") and lasted >= SURE:
             self._drilled = time
+        if name == "drill" and lasted >= SURE:  # at nought: what was taken for a break-through before was none
+            self._open, self._live, self._nought_drilled = False, (0.0, 0), time
+        if name in BEHIND_IT and lasted >= SURE:
+            self._nought_drilled = -1e9
         label = WORKED_ON if name in ("saw", "stopper") else PHASES[name].label
         if lasted < SURE or label == self._spoken:
             return []
