@@ -13,13 +13,15 @@ from stillbore.app.desk import Desk
 from stillbore.app.host import open_secret
 from stillbore.app.page import REFUSED, form_of, go, here, render, text_of
 from stillbore.errors import InputFaults, StillboreError
+from stillbore.job.survey import ROLES
 from stillbore.record import events as log
 from stillbore.run.answers import value_of, wrong
 from stillbore.run.basis import Ask
 from stillbore.run.session import Hand, Session
 from stillbore.run.step import AUTHORISER, Moved, Refused
 
-SORTS = ("district", "present", "monitor", "note", "resume", "replan", "override", "clock", "abort", "finish", "seal")
+SORTS = ("district", "present", "enrol", "monitor", "note", "resume", "replan", "override", "clock", "abort", "finish",
+         "seal")
 STOPPED = "stopped at this device; the reason follows"
 
 
@@ -57,7 +59,7 @@ def _menu(request: Request, desk: Desk, session: Session, who: str, what: str, r
     newer, unlike = desk.newer(session.job)
     return render(request, "more.html", REFUSED if reasons else 200, newer=newer, unlike=unlike,
                   **seen(desk, session, who, view.next_step(state)), what=what, sorts=SORTS, reasons=reasons,
-                  logged=logged, reds=reds, plan_open=plan_open,
+                  roles=ROLES, logged=logged, reds=reds, plan_open=plan_open,
                   authorisers=[each for each in state.people.values() if each.role == AUTHORISER])
 
 
@@ -117,6 +119,9 @@ def _try(desk: Desk, session: Session, what: str, form, who: str) -> Moved | Ref
         "present": lambda: log.Present(text_of(form, "person"), not text_of(form, "away")),
         "monitor": lambda: log.Monitor(text_of(form, "instrument"), not text_of(form, "off"),
                                        bool(text_of(form, "bumped"))),
+        "enrol": lambda: log.Enrolled(log.Person(
+            text_of(form, "person"), text_of(form, "role"), desk.public_keys().get(text_of(form, "person"), ""),
+            text_of(form, "authorisation"), text_of(form, "expires"))),
         "note": lambda: log.Noted(text_of(form, "step"), text_of(form, "text")),
         "resume": lambda: log.Resumed(reason), "abort": lambda: log.Aborted(reason), "finish": log.Finished,
         "clock": lambda: log.Clock(text_of(form, "trusted"), text_of(form, "source"))}[what](), hand)

@@ -6,9 +6,11 @@ Stopping is always accepted.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from stillbore.job.survey import ROLES
 from stillbore.record import events as log
 from stillbore.record.events import Event
 from stillbore.run.answers import BY_GAUGE_LOG, judge, wrong
@@ -21,9 +23,10 @@ from stillbore.run.statement import override_statement, statement
 from stillbore.verdicts import MET
 
 AUTHORISER = "authorising engineer"
+PERSON, DAY = re.compile(r"[A-Za-z]{1,4}-?[0-9]{1,6}"), re.compile(r"\d{4}-\d{2}-\d{2}")
 # What is accepted while the work is stopped, and what after the job has ended.
-WHILE_STOPPED = (log.Answered, log.Kept, log.District, log.Present, log.Monitor, log.Noted, log.Corrected, log.Resumed,
-                 log.Aborted, log.Replanned)
+WHILE_STOPPED = (log.Answered, log.Kept, log.District, log.Present, log.Enrolled, log.Monitor, log.Noted, log.Corrected,
+                 log.Resumed, log.Aborted, log.Replanned)
 AFTER_THE_END = (log.Noted, log.Corrected, log.Kept)
 ALWAYS = (log.Stopped, log.Refused, log.Sealed, log.Clock, log.Joined)
 Check = Callable[[str, bytes, str], bool]
@@ -61,7 +64,7 @@ def _reasons(state: State, event: Event, bases: Bases, check: Check) -> Iterator
     yield from _person(state, event)
     if state.ended and not isinstance(what, AFTER_THE_END):
         yield f"The job has ended ({state.ended})."
-    if state.stopped and not isinstance(what, (*WHILE_STOPPED, log.Enrolled)):
+    if state.stopped and not isinstance(what, WHILE_STOPPED):
         yield f"Work is stopped: {state.stopped}. Somebody has to say why it goes on."
     if isinstance(what, log.Opened) and state.job:
         yield "The job is open already."
@@ -81,6 +84,8 @@ def _reasons(state: State, event: Event, bases: Bases, check: Check) -> Iterator
         yield from unfinished(state)
     elif isinstance(what, log.Present) and what.who not in state.people:
         yield f"{what.who} is not on this job."
+    elif isinstance(what, log.Enrolled):
+        yield from _enrolled(state, what.person)
 
 
 def _person(state: State, event: Event) -> Iterator[str]:
@@ -196,6 +201,26 @@ def _override(state: State, event: Event, found: Step, what: log.Overridden, che
         yield "What was signed is not what stands here now."
     elif not check(what.key, bytes.fromhex(what.statement), what.signature):
         yield "The signature does not hold."
+
+
+def _enrolled(state: State, person: log.Person) -> Iterator[str]:
+    """Who comes later is known as everybody else is: a reference, a role, an authorisation, and a key of their own."""
+    old = state.people.get(person.id)
+    if not PERSON.fullmatch(person.id):
+        yield f"'{person.id[:40]}' is no reference to a person. Write one such as P4, never a name."
+    if old is not None and old.key:
+        yield f"{person.id} is on this job already, with a key."
+    elif old is not None and old.role != person.role:
+        yield f"{person.id} is {old.role} on this job, not {person.role}."
+    if person.role not in ROLES:
+        yield f"'{person.role}' is no role on a job. Write one of: {', '.join(ROLES)}."
+    if not person.authorisation.strip():
+        yield f"The authorisation of {person.id} is not given."
+    if not DAY.fullmatch(person.expires):
+        yield f"The last day of {person.id}'s authorisation is not given. Write it as 2031-01-31."
+    for other in state.people.values():
+        if person.key and other.key == person.key and other.id != person.id:
+            yield f"This key is that of {other.id}: two names with one key are one hand."
 
 
 def _replanned(state: State, what: log.Replanned, bases: Bases) -> Iterator[str]:

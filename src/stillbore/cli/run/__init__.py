@@ -23,6 +23,7 @@ SUBCOMMANDS = {
     "done": ("hands", "Say that a step is done."),
     "override": ("hands", "Pass a red on the word of an authorising engineer, where that is allowed at all."),
     "present": ("hands", "Somebody comes to the pit, or leaves it."),
+    "enrol": ("hands", "Somebody joins the job who was not on it when it was opened."),
     "monitor": ("hands", "A gas monitor is on and bump tested, or off."),
     "stop": ("job", "Stop the work. Always accepted, never scored."),
     "resume": ("job", "Say why the work goes on."),

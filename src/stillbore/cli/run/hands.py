@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import click
 
 from stillbore.cli.run.place import Place, by_option, open_secret, secret_options
+from stillbore.job.survey import ROLES
 from stillbore.plan.barriers import PIPE_WALL
 from stillbore.record import events as log
+from stillbore.store import keys
+
+FILE = click.Path(dir_okay=False, path_type=Path)
 
 
 @click.command("sign")
@@ -64,6 +69,24 @@ def present(place: Place, who: str, away: bool, by: str | None, paper_at: str | 
     hand = place.hand(by or who, paper_at)
     place.say(place.session.attempt(log.Present(who, not away), hand),
               f"At the pit: {', '.join(place.session.state.here) or 'nobody'}.")
+
+
+@click.command("enrol")
+@click.argument("who")
+@click.option("--role", required=True, type=click.Choice(ROLES), help="Role on this job.")
+@click.option("--authorisation", required=True, help="Number of the authorisation.")
+@click.option("--expires", required=True, type=click.DateTime(["%Y-%m-%d"]), help="Its last day, as 2031-01-31.")
+@click.option("--keys", "key_list", type=FILE, required=True, help="Key list: who has which public key.")
+@by_option
+@click.pass_obj
+def enrol(place: Place, who: str, role: str, authorisation: str, expires: datetime, key_list: Path, by: str | None,
+          paper_at: str | None) -> None:
+    """WHO joins the job after it was opened, or gets the key that was lacking then."""
+    key = keys.load_keys(key_list).people.get(who, "")
+    hand = place.hand(by, paper_at)
+    person = log.Person(who, role, key, authorisation, expires.date().isoformat())
+    without = "" if key else " Without a key in the list, so without a signature."
+    place.say(place.session.attempt(log.Enrolled(person), hand), f"{who} is on the job.{without}")
 
 
 @click.command("monitor")
