@@ -1,4 +1,4 @@
-"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file; by an instrument on a cable.
+"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file; by cable.
 Each reading is on disk before the page comes back, so that nothing is lost when the device dies between two."""
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ let told = { log: "", key: "", more: "" }; // what stands in the line of the sta
 let seen = null; // the section as it was last painted
 
 const at = (id) => document.getElementById(id);
+// What is changed here has no id: htmx sets the attributes of what has one back, when it has swapped a page in.
 const of = (name) => document.querySelector(`[data-cable="${name}"]`);
 
 // Lines out of bytes that come in pieces, cut anywhere. What stands before the first end may have begun before we
@@ -55,7 +56,7 @@ function words(bytes) {
 async function begin() {
   if (run || opening || !of("certified").reportValidity()) return;
   opening = true;
-  const log = at("cable").dataset.log;
+  const log = of("panel").dataset.log;
   chosen = { unit: of("unit").value, baud: of("baud").value };
   try {
     const port = await navigator.serial.requestPort().catch(() => null);
@@ -65,8 +66,8 @@ async function begin() {
     } catch {
       return say(log, "closed");
     }
-    if (at("cable")?.dataset.log !== log) return await port.close();
-    run = { port, log, unit: chosen.unit, action: at("cable").dataset.action, lines: new Lines(), waiting: [], stamp: 0,
+    if (of("panel")?.dataset.log !== log) return await port.close();
+    run = { port, log, unit: chosen.unit, action: of("panel").dataset.action, lines: new Lines(), waiting: [], stamp: 0,
       head: "", unread: 0, heard: performance.now(), disturbed: -SILENT_MS, posts: Promise.resolve(), posting: 0 };
     const opened = run;
     port.addEventListener?.("disconnect", () => end(opened, "pulled"));
@@ -166,9 +167,9 @@ async function post(its) {
   const read = page.getElementById("cable-read");
   its.head = read.dataset.head;
   its.unread = read.dataset.unread;
-  if (at("cable")?.dataset.log !== its.log) return;
+  if (of("panel")?.dataset.log !== its.log) return;
   for (const part of page.querySelectorAll("[data-live]")) at(part.id)?.replaceWith(document.adoptNode(part));
-  at("gauge-keys").hidden = !at("gauge-last").children.length;
+  of("keys").hidden = !at("gauge-last").children.length;
 }
 
 // The page
@@ -179,12 +180,12 @@ function say(log, key, more = "") {
 }
 
 function paint() {
-  const section = at("cable");
+  const section = of("panel");
   if (!section || !navigator.serial) return;
-  const state = at("cable-state"), setup = at("cable-setup"), within = at("cable-running").contains(document.activeElement);
+  const state = of("state"), setup = of("setup"), within = of("running").contains(document.activeElement);
   const { key, more } = told.log === section.dataset.log ? told : { key: "", more: "" };
   setup.hidden = run !== null;
-  at("cable-running").hidden = !run;
+  of("running").hidden = !run;
   section.hidden = !run && !key;
   const text = key ? `${state.dataset[key]} ${more}`.trim() : "";
   if (state.textContent !== text) state.textContent = text;
@@ -194,7 +195,7 @@ function paint() {
 
 // Pages come whole, or are swapped in.
 function look() {
-  const section = at("cable");
+  const section = of("panel");
   if (run && section?.dataset.log !== run.log) {
     told = { log: "", key: "", more: "" };
     end(run, "");
@@ -219,6 +220,7 @@ document.addEventListener("submit", async (event) => {
   event.preventDefault();
   event.stopImmediatePropagation();
   await Promise.race([submitter?.value === "keep" ? end(run, "ended") : send(run), patience()]);
+  await new Promise((done) => setTimeout(done)); // a form is not submitted again while it still is
   passing = true;
   if (form.isConnected) form.requestSubmit(submitter);
   passing = false;
