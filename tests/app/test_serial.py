@@ -155,6 +155,14 @@ def test_what_is_refused_is_said_and_nothing_of_it_is_written(crew):
     assert crew.pages.post(crew.at("P2", "step", "B6", "ask.pressure", "gauge"), {"act": "serial"}).status_code == 404
 
 
+def test_a_log_that_was_brought_in_is_not_written_over(crew):
+    crew.send("P2", *PLACE, "gauge", act="log", text="time,pressure_mbar\n0,99.8\n1,99.8")
+    before = draft(crew)
+    assert "has other columns" in sent(crew, "50").text and draft(crew) == before
+    crew.send("P2", *PLACE, "gauge", act="begin")
+    assert sent(crew, "50").status_code == 200 and len(draft(crew).splitlines()) == 2
+
+
 def test_the_page_offers_the_units_that_the_route_knows(crew):
     page = crew.pages.get(crew.at("P2", *PLACE)).text
     offered = re.findall(r"<option>(.*?)</option>", re.search(r'data-cable="unit">(.*?)</select>', page, re.S)[1])

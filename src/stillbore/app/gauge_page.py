@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from stillbore.app import crew_view as view
-from stillbore.app.cable_lines import Brought, read_lines
+from stillbore.app.cable_lines import LONGEST_LINE, Brought, read_lines
 from stillbore.app.crew import hand_of, item_page, opened
 from stillbore.app.desk import Desk
 from stillbore.app.gauge_view import (
@@ -46,7 +46,7 @@ async def act(request: Request) -> Response:
     try:
         if what == "reading":
             line = reading_line(session.clock().at, text_of(form, "pressure"), text_of(form, "temperature"))
-            write_draft(desk, session, ask, _headed(draft.text) + line)
+            write_draft(desk, session, ask, (draft.text if draft.text.startswith(HEADER) else HEADER) + line)
         elif what == "undo":
             write_draft(desk, session, ask, "".join(draft.text.splitlines(keepends=True)[:-1]) or HEADER)
         elif what == "begin":
@@ -73,18 +73,16 @@ async def act(request: Request) -> Response:
     return go(here(request, "jobs", session.job, "run", who, "step", ask.step, named(request, "item")) + kept)
 
 
-def _headed(text: str) -> str:
-    """The log to which readings are added: one with other columns is not gone on with."""
-    return text if text.startswith(HEADER) else HEADER
-
-
 async def _serial(request: Request, desk: Desk, session: Session, ask: Ask, form: FormData) -> Response:
     """Take lines of an instrument as readings. The answer is not a page but the parts of one that they change."""
     lines, unread, refused = form.get("lines"), text_of(form, "unread"), ""
-    brought = Brought((), 0, "", text_of(form, "head"))
+    brought = Brought((), 0, "", text_of(form, "head")[:LONGEST_LINE])
     try:
         brought = read_lines(lines if isinstance(lines, str) else "", text_of(form, "unit"), brought.head)
-        text = _headed(draft_of(desk, session, ask).text)
+        text = draft_of(desk, session, ask).text
+        if not text.startswith(HEADER):
+            raise StillboreError("The log so far was brought in and has other columns.",
+                                 "Keep it as the answer, or begin again; then read the instrument.")
         there = set(text.splitlines(keepends=True)[-SENT_TWICE:])
         added = "".join(line for line in brought.readings if line not in there)
         if added:

@@ -202,7 +202,6 @@ function look() {
   }
   if (section === seen) return;
   seen = section;
-  if (section && run) run.action = section.dataset.action; // of the same log in another language
   if (section && chosen) for (const name of ["unit", "baud"]) of(name).value = chosen[name];
   paint();
 }
