@@ -1,26 +1,34 @@
-"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file. Each reading is on disk
-before the page comes back, so that nothing is lost when the device dies between two."""
+"""Taking a gauge log: by typing, one key for a reading and its time; by pasting; by a file; by cable.
+Each reading is on disk before the page comes back, so that nothing is lost when the device dies between two."""
 
 from __future__ import annotations
 
+from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
 from stillbore.app import crew_view as view
+from stillbore.app.cable_lines import LONGEST_LINE, Brought, read_lines
 from stillbore.app.crew import hand_of, item_page, opened
+from stillbore.app.desk import Desk
 from stillbore.app.gauge_view import (
     HEADER,
     conditions_of,
     draft_of,
+    gauge_values,
     reading_line,
     write_conditions,
     write_draft,
 )
-from stillbore.app.page import file_of, form_of, go, here, named, text_of
+from stillbore.app.page import REFUSED, file_of, form_of, go, here, named, render, text_of
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.gauge.readings import decode, read_text
+from stillbore.run.basis import Ask
+from stillbore.run.session import Session
 from stillbore.run.step import Refused
+
+SENT_TWICE = 400  # lines of the log among which those are looked for whose answer was lost on its way
 
 
 async def act(request: Request) -> Response:
@@ -32,6 +40,8 @@ async def act(request: Request) -> Response:
         raise HTTPException(404)
     form = await form_of(request)
     what, draft = text_of(form, "act"), draft_of(desk, session, ask)
+    if what == "serial":
+        return await _serial(request, desk, session, ask, form)
     found = None
     try:
         if what == "reading":
@@ -61,6 +71,28 @@ async def act(request: Request) -> Response:
         return item_page(request, desk, session, who, found.reasons, logged=True)
     kept = "?entered" if found is not None else ""
     return go(here(request, "jobs", session.job, "run", who, "step", ask.step, named(request, "item")) + kept)
+
+
+async def _serial(request: Request, desk: Desk, session: Session, ask: Ask, form: FormData) -> Response:
+    """Take lines of an instrument as readings. The answer is not a page but the parts of one that they change."""
+    lines, unread, refused = form.get("lines"), text_of(form, "unread"), ""
+    brought = Brought((), 0, "", text_of(form, "head")[:LONGEST_LINE])
+    try:
+        brought = read_lines(lines if isinstance(lines, str) else "", text_of(form, "unit"), brought.head)
+        text = draft_of(desk, session, ask).text
+        if not text.startswith(HEADER):
+            raise StillboreError("The log so far was brought in and has other columns.",
+                                 "Keep it as the answer, or begin again; then read the instrument.")
+        there = set(text.splitlines(keepends=True)[-SENT_TWICE:])
+        added = "".join(line for line in brought.readings if line not in there)
+        if added:
+            write_draft(desk, session, ask, text + added)
+    except StillboreError as error:
+        refused = f"{error.what} {error.fix}"
+    await desk.commit()
+    before = int(unread) if unread.isdecimal() and unread.isascii() and len(unread) < 8 else 0
+    return render(request, "cable.html", REFUSED if refused else 200, item=view.Item("", view.ASK, "", ask=ask),
+                  refused=refused, brought=brought, unread=before + brought.unread, **gauge_values(desk, session, ask))
 
 
 ROUTES = (("/jobs/{job}/run/{who}/step/{step}/{item}/gauge", act, ["POST"]),)

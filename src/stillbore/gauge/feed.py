@@ -1,8 +1,9 @@
 """Readings that come line by line while the gauge is watched: from a logger, a growing file, or a crew that types.
 
 A line is ``time,pressure[,temperature][,barometer][,note]`` as in a log, after a header if there is one; or a pressure
-alone, stamped when it comes; or words, which are a note ("vent shut"). Units are the header's, else mbar and degrees
-Celsius. A line that cannot be read is said, and is no reading.
+alone, stamped when it comes; or words, which are a note ("vent shut"). Units are the header's, else those that the
+feed was told, mbar unless it was told another, and degrees Celsius. A line that cannot be read is said, and is no
+reading.
 """
 
 from __future__ import annotations
@@ -32,11 +33,13 @@ class Reading:
 
 
 class Feed:
-    """Turns lines into readings. ``began`` is the clock [s] at which the watch began, for lines without a time."""
+    """Turns lines into readings. ``began`` is the clock [s] at which the watch began, for lines without a time;
+    ``pressure`` names the column that a pressure without a header is of, and so its unit."""
 
-    def __init__(self, began: float = 0.0) -> None:
-        self.began = began
-        self.columns: tuple[str, ...] = USUAL
+    def __init__(self, began: float = 0.0, pressure: str = USUAL[1]) -> None:
+        self.began, self.pressure = began, pressure
+        self.columns: tuple[str, ...] = (USUAL[0], pressure, *USUAL[2:])
+        self.separator = ""  # of the header, once there was one
         self.last: float | None = None  # time of the last reading in the feed's own time
         self.first: float | None = None
 
@@ -48,18 +51,19 @@ class Feed:
         separator = next((mark for mark in (";", "\t") if mark in text), ",")
         cells = [cell.strip() for cell in text.split(separator)]
         if self._header(cells):
+            self.separator = separator
             return None
         if len(cells) == 1 or separator == "," and len(cells) == 2 and self._comma(text):
             value = _number(text)
             return self._note(text, clock) if value is None else self._reading(clock - self.began,
-                                                                               {"pressure_mbar": value})
+                                                                               {self.pressure: value})
         if _number(cells[0]) is None and _number(cells[1]) is None:
             return self._note(text, clock)
         return self._columns(cells, clock)
 
     def _comma(self, text: str) -> bool:
-        """Whether two cells are one pressure with a decimal comma: so long as no reading had a time."""
-        return self.first is None and re.fullmatch(r"[-+]?\d+,\d+", text) is not None
+        """Whether two cells are one pressure with a decimal comma: so long as no reading and no header had a time."""
+        return self.first is None and self.separator != "," and re.fullmatch(r"[-+]?\d+,\d+", text) is not None
 
     def _header(self, cells: list[str]) -> bool:
         names = tuple(cell.lower() for cell in cells)
