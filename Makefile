@@ -85,4 +85,6 @@ $(WEB): $(WEB_FROM) | .venv/.app .venv/.node
 	command -v chromium >/dev/null || command -v google-chrome >/dev/null || \
 	  { apt-get update -qq && apt-get install -qq -y chromium; } || \
 	  { echo "A Chromium is needed to test the app"; exit 1; }
+	command -v certutil >/dev/null || apt-get install -qq -y libnss3-tools || \
+	  echo "Without certutil (libnss3-tools) it is not tried whether Chromium trusts the depot's authority"
 	touch $@

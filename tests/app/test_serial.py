@@ -20,7 +20,6 @@ from test_browser import (  # noqa: F401  the fixtures are used by their names
     TABLET,
     axe,
     browser,
-    chromium_path,
     running,
 )
 from test_cable_lines import HOSTILE, PLACE
