@@ -70,7 +70,8 @@ async def now(request: Request) -> Response:
     found = view.items(session.state, step) if step else []
     return render(request, "now.html", **seen(desk, session, person, step), quiet=view.quiet(session.state),
                   item=view.first_open(found) if found else None,
-                  against=session.against(step) if step else [])
+                  against=session.against(step) if step else [],
+                  counting=view.counting(session.state, (step,)) if step else [])
 
 
 async def steps(request: Request) -> Response:
@@ -96,7 +97,7 @@ async def show(request: Request) -> Response:
     stretch = view.quiet(session.state)
     if step in stretch and "afterwards" not in request.query_params:
         return render(request, "quiet.html", **seen(desk, session, person, step),
-                      contingency=contingency(desk, session),
+                      contingency=contingency(desk, session), counting=view.counting(session.state, stretch),
                       stretch=[(each, view.numbers_of(session.state, each)) for each in stretch])
     return item_page(request, desk, session, person)
 
@@ -122,6 +123,7 @@ def item_page(request: Request, desk: Desk, session: Session, person: str, reaso
                   entered="entered" in request.query_params, how=log.HOW[:3],
                   recorded=view.recorded(state, item.ask), late="afterwards" in request.query_params,
                   by_gauge=view.by_gauge(item),
+                  counting=[] if state.stands(step.id) else view.counting(state, (step,)),
                   different=state.different.get(item.ask.key) if item.ask else None, **values)
 
 

@@ -3,7 +3,9 @@ stretch in which nothing is asked. Nothing is decided here: what may happen, ``r
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from stillbore.job.procedure import CARDS
 from stillbore.plan.barriers import PIPE_WALL
@@ -137,6 +139,17 @@ def recorded(state: State, ask: Ask | None) -> str:
     """What the survey says of what a question finds out, in the question's unit; "" where it finds out no fact."""
     fact = state.basis.facts.get(ask.tells) if ask and ask.tells else None
     return replace(fact, shown=ask.unit).text if fact and ask else ""
+
+
+def counting(state: State, steps: Iterable[Step]) -> list[tuple[Step, str]]:
+    """What these steps rest on that goes stale, each with the time of day until which it counts."""
+    found: dict[str, tuple[Step, str]] = {}
+    for name in (name for step in steps for name in step.rests_on):
+        other, done = state.basis.step(name), state.done.get(name)
+        limit = state.basis.limits.get(f"rules.{other.counts_for}") if other and other.counts_for else None
+        if other and done and done.stands and limit and limit.low is not None:
+            found[name] = other, f"{done.at.at + timedelta(seconds=limit.low):%H:%M:%S}"
+    return list(found.values())
 
 
 def numbers_of(state: State, step: Step) -> list[tuple[str, str]]:
