@@ -18,6 +18,16 @@ EXAMPLES = Path(stillbore.__file__).parent / "examples"
 WORDS = {"P1": "words of one", "P2": "words of two", "P3": "words of three"}
 
 
+def at_once(coroutine):
+    """What a coroutine returns that waits for nothing. No event loop: where a test of a browser ran before in this
+    process, one runs in it already, and asyncio would refuse."""
+    try:
+        coroutine.send(None)
+    except StopIteration as done:
+        return done.value
+    raise AssertionError("it waits for something")
+
+
 class Inline(httpx.BaseTransport):
     """Calls an ASGI app at once, in this thread and without an event loop: no page may wait for anything but its host,
     which here never keeps it waiting. So it shows too that a page starts no thread and no task."""

@@ -1,12 +1,12 @@
 """The store of the browser over a folder, where its faults can be made: cut off at every byte, full at every write,
 and the order of syncing and acknowledging. The lines come from the tests' own crew, not from the store."""
 
-import asyncio
 import errno
 import os
 from pathlib import Path
 
 import pytest
+from client import at_once
 from made import Crew, opened, two_on_one_job
 
 from stillbore.errors import StillboreError
@@ -28,7 +28,7 @@ def place(tmp_path):
 
 
 def commit(store):
-    asyncio.run(store.commit())
+    at_once(store.commit())
 
 
 def raw(store, job="J-1"):

@@ -1,9 +1,9 @@
 """Who gets what from ``stillbore serve``: called as a server calls it, from an address of our choice."""
 
-import asyncio
 import json
 
 import pytest
+from client import at_once
 from made import Crew, opened
 
 from stillbore.app.asgi import ask
@@ -31,7 +31,7 @@ def asked(app, path, method="GET", client="127.0.0.1", headers=(), body=b"", hos
     async def from_there(scope, receive, send):
         await app({**scope, "client": (client, 1)}, receive, send)
 
-    status, answered, data = asyncio.run(ask(from_there, method, f"http://{host}{path}", list(headers), body))
+    status, answered, data = at_once(ask(from_there, method, f"http://{host}{path}", list(headers), body))
     return status, dict(answered), data
 
 
