@@ -9,9 +9,9 @@ figures use the seed printed with them.
 from __future__ import annotations
 
 import argparse
-import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from math import log, nan
 from pathlib import Path
 from typing import NamedTuple
@@ -19,7 +19,7 @@ from zlib import crc32
 
 import numba
 import numpy
-from many import in_parts, table
+from many import at_once, in_parts, table
 from twin import twin
 
 from stillbore.gauge import priors
@@ -156,8 +156,9 @@ def lot_of(cell: Cell, share: float) -> Lot:
     return Lot(float(f"{share * cell.limit:.3g}"), cell.drift, cell.scale, cell.by_eye)
 
 
-def judged(lot: Lot, cells: Iterable[Cell], count: int, seed: int) -> dict[Cell, Judged]:
-    """March a lot once, and judge it as each of the cells does. Every lot has seeds of its own."""
+def judged(shared: tuple[Lot, list[Cell]], count: int, seed: int) -> dict[Cell, Judged]:
+    """March a lot once, and judge it as each of its cells does. Every lot has seeds of its own."""
+    lot, cells = shared
     parts: dict[Cell, list[tuple[numpy.ndarray, ...]]] = {cell: [] for cell in cells}
     for some, its_seed in in_parts(count, seed + crc32(repr(tuple(lot)).encode())):
         batch = hold_batch(some, its_seed, leak_rate_m3_per_h=lot.leak, drift=lot.drift, drift_scale=lot.scale,
@@ -168,9 +169,10 @@ def judged(lot: Lot, cells: Iterable[Cell], count: int, seed: int) -> dict[Cell,
             for cell, found in parts.items()}
 
 
-def measure(cells: list[Cell], count: int, seed: int) -> dict[Cell, Figures]:
+def measure(cells: list[Cell], count: int, seed: int, each: Callable[..., Iterable[dict[Cell, Judged]]] = map,
+            ) -> dict[Cell, Figures]:
     """The figures of all cells: ``count`` rigs that leak at the limit, as many at a tenth of it, as many tight. A lot
-    that several cells share is marched once."""
+    that several cells share is marched once. ``each`` is how the lots are gone through, as by ``map``."""
     wanted: dict[Lot, list[Cell]] = {}
     for cell in cells:
         for share in (1.0, TENTH, 0.0):
@@ -178,9 +180,8 @@ def measure(cells: list[Cell], count: int, seed: int) -> dict[Cell, Figures]:
             if cell not in who:
                 who.append(cell)
     found: dict[tuple[Lot, Cell], Judged] = {}
-    for number, (lot, who) in enumerate(wanted.items(), 1):
-        found |= {(lot, cell): one for cell, one in judged(lot, who, count, seed).items()}
-        print(f"  lot {number} of {len(wanted)}: {tuple(lot)}", file=sys.stderr, flush=True)
+    for lot, by_cell in zip(wanted, each(partial(judged, count=count, seed=seed), list(wanted.items())), strict=True):
+        found |= {(lot, cell): one for cell, one in by_cell.items()}
     return {cell: _figures(*(found[lot_of(cell, share), cell] for share in (1.0, TENTH, 0.0))) for cell in cells}
 
 
@@ -217,8 +218,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/hold.md")
     options = parser.parse_args()
-    found = measure(CELLS, options.count, options.seed)
-    made = table(HEADER, CELLS, lambda cell: line(cell, found[cell]))
+    found = measure(CELLS, options.count, options.seed, partial(at_once, what="lot"))
+    made = table(HEADER, (line(cell, found[cell]) for cell in CELLS))
     if options.write:
         (HERE / "hold.md").write_text(
             f"# Holds judged wrongly\n\nOn the rig of whole jobs (docs/rig.md): {options.count:,} virtual rigs a line "

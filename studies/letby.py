@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import dataclass
+from functools import partial
 from math import log
 from pathlib import Path
 
 import numba
 import numpy
-from many import in_parts, table
+from many import at_once, in_parts, table
 from twin import twin
 
 from stillbore.gauge import letby
@@ -146,13 +147,18 @@ def line(cell: Cell, found: Figures) -> str:
             f"{found.late:.0f} | {found.habit_pass:.3f} | {found.habit_fail:.3f} |")
 
 
+def row(cell: Cell, count: int, seed: int) -> str:
+    return line(cell, figures(cell, count, seed))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=20_000)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/letby.md")
     options = parser.parse_args()
-    made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed)))
+    work = partial(row, count=options.count, seed=options.seed)
+    made = table(HEADER, at_once(work, CELLS, "line"))
     if options.write:
         (HERE / "letby.md").write_text(
             f"# Let-by judged wrongly\n\n{options.count:,} virtual legs for each figure, seed {options.seed}; the "

@@ -11,7 +11,10 @@ from __future__ import annotations
 import argparse
 import random
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
+
+from many import at_once, table
 
 from stillbore.gauge.belief import SURE, Costs, Move, prior
 from stillbore.gauge.locate import Hunt, fluid_order
@@ -171,31 +174,34 @@ Fluid in order of likelihood over time is: {order}.
 """
 
 
+HEADER = ("| fluid checks | without noise: ours, optimum, ratio | seven joints: ours, optimum, ratio | with noise: "
+          "mean / 95 % min | fluid in list order: mean / 95 % | all mended | tight joints mended |\n"
+          "| --- | --- | --- | --- | --- | --- | --- |")
+SLOWER = (1.0, 2.0, 3.0)
+
+
+def row(slower: float, count: int, seed: int) -> str:
+    rig = example_rig(slower)
+    ratios = [f"{ours:.2f}, {optimum:.2f}, {ours / optimum:.3f}"
+              for ours, optimum in (noise_free(rig), noise_free(part_of(rig, "TS"), on_trial=True))]
+    found = noisy(rig, count, seed)
+    return (f"| x {slower:g} slower | {ratios[0]} | {ratios[1]} | {found['mean']:.1f} / {found['p95']:.1f} | "
+            f"{found['habit mean']:.1f} / {found['habit p95']:.1f} | {found['mended']:.4f} | {found['in vain']:.2f} |")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=10_000)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/locate.md")
     options = parser.parse_args()
-    lines = ["| fluid checks | without noise: ours, optimum, ratio | seven joints: ours, optimum, ratio "
-             "| with noise: mean / 95 % min | fluid in list order: mean / 95 % | all mended | tight joints mended |",
-             "| --- | --- | --- | --- | --- | --- | --- |"]
-    expected = []
-    for slower in (1.0, 2.0, 3.0):
-        rig = example_rig(slower)
-        ratios = [f"{ours:.2f}, {optimum:.2f}, {ours / optimum:.3f}"
-                  for ours, optimum in (noise_free(rig), noise_free(part_of(rig, "TS"), on_trial=True))]
-        found = noisy(rig, options.count, options.seed)
-        lines.append(f"| x {slower:g} slower | {ratios[0]} | {ratios[1]} | {found['mean']:.1f} / {found['p95']:.1f} | "
-                     f"{found['habit mean']:.1f} / {found['habit p95']:.1f} | {found['mended']:.4f} | "
-                     f"{found['in vain']:.2f} |")
-        expected.append(f"{Hunt(rig, Costs()).expected_seconds() / 60.0:.1f}")
-        print(lines[-1], flush=True)
+    made = table(HEADER, at_once(partial(row, count=options.count, seed=options.seed), SLOWER, "line"))
     if options.write:
         order = ", ".join(example_rig().joints[index].name for index in fluid_order(example_rig()))
+        expected = ", ".join(f"{Hunt(example_rig(slower), Costs()).expected_seconds() / 60.0:.1f}" for slower in SLOWER)
         Path(__file__).with_suffix(".md").write_text(
-            HEAD.format(count=options.count, seed=options.seed, sure=100.0 * SURE) + "\n".join(lines) + "\n"
-            + FOOT.format(expected=", ".join(expected), order=order), encoding="utf-8")
+            HEAD.format(count=options.count, seed=options.seed, sure=100.0 * SURE) + made + "\n"
+            + FOOT.format(expected=expected, order=order), encoding="utf-8")
 
 
 if __name__ == "__main__":

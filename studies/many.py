@@ -1,12 +1,15 @@
-"""What the studies share: many rigs in parts, so that twenty thousand fit into memory, and a table with progress."""
+"""What the studies share: many rigs in parts, so that twenty thousand fit into memory, every processor at work, and a
+table with progress."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from typing import TypeVar
 
-Cell = TypeVar("Cell")
+Part = TypeVar("Part")
+Found = TypeVar("Found")
 
 PART = 5_000
 
@@ -17,12 +20,23 @@ def in_parts(count: int, seed: int) -> Iterator[tuple[int, int]]:
         yield min(PART, count - first), seed + 1_000_003 * number
 
 
-def table(header: str, cells: Sequence[Cell], line: Callable[[Cell], str]) -> str:
-    """The table of a study, printed line by line as it is worked out, with progress beside it."""
-    lines = [header]
-    print(header)
-    for number, cell in enumerate(cells, 1):
-        lines.append(line(cell))
-        print(lines[-1], flush=True)
-        print(f"  line {number} of {len(cells)}", file=sys.stderr, flush=True)
-    return "\n".join(lines)
+def at_once(work: Callable[[Part], Found], parts: Sequence[Part], what: str) -> Iterator[Found]:
+    """What ``work`` makes of each part, in the order of the parts, one on each processor, with progress. Every part
+    has seeds of its own, so nothing depends on how many processors there are."""
+    pool = ProcessPoolExecutor()
+    try:
+        for number, found in enumerate(pool.map(work, parts), 1):
+            print(f"  {what} {number} of {len(parts)}: {parts[number - 1]}", file=sys.stderr, flush=True)
+            yield found
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def table(header: str, lines: Iterable[str]) -> str:
+    """The table of a study, printed line by line as it is worked out."""
+    made = [header]
+    print(header, flush=True)
+    for line in lines:
+        made.append(line)
+        print(line, flush=True)
+    return "\n".join(made)

@@ -8,12 +8,14 @@ A claim is a label with its start; it is right within 3 s. Seeds below 1,000 wer
 from __future__ import annotations
 
 import argparse
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy
-from many import table
+from many import at_once, table
 from ruptures import Pelt
 
 from stillbore.gauge.readings import Log, read_log
@@ -166,16 +168,19 @@ def line(cell: Cell, scores: dict[str, Score]) -> str:
             f"{numpy.median(off):.1f}, {numpy.percentile(off, 95):.1f} |")
 
 
-def main() -> None:
-    import tempfile
+def row(cell: Cell, count: int, seed: int) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        return line(cell, figures(cell, count, seed, Path(folder)))
 
+
+def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/trace.md")
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed, Path(folder))))
+    work = partial(row, count=options.count, seed=options.seed)
+    made = table(HEADER, at_once(work, CELLS, "line"))
     if options.write:
         (HERE / "trace.md").write_text(
             f"# Whole logs read\n\n{options.count} virtual jobs a line, seed {options.seed}; ten labels; a claim is a "

@@ -11,10 +11,11 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import numpy
-from many import table
+from many import at_once, table
 
 from stillbore.gauge.breakthrough import Expected
 from stillbore.gauge.feed import Feed
@@ -184,13 +185,18 @@ def line(cell: Cell, tally: Tally) -> str:
             + f" | {soon} | {numpy.median(tally.after_hole):.1f} |")
 
 
+def row(cell: Cell, count: int, seed: int) -> str:
+    return line(cell, figures(cell, count, seed))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--write", action="store_true", help="write studies/watch.md")
     options = parser.parse_args()
-    made = table(HEADER, CELLS, lambda cell: line(cell, figures(cell, options.count, options.seed)))
+    work = partial(row, count=options.count, seed=options.seed)
+    made = table(HEADER, at_once(work, CELLS, "line"))
     if options.write:
         (HERE / "watch.md").write_text(
             f"# The watch\n\n{options.count} virtual jobs a line, seed {options.seed}, one in four with a fault; "

@@ -56,8 +56,9 @@ def predict(state: MutableSequence[float], offset: int, step: float, leak_factor
         state[covariance + row * SIZE] += step * state[covariance + row * SIZE + 1]
         state[covariance + row * SIZE + SHOWN] += step * state[covariance + row * SIZE + 1]
     for row in range(SIZE):
+        place, keeps = covariance + row * SIZE, keep[row]
         for column in range(SIZE):
-            state[covariance + row * SIZE + column] *= keep[row] * keep[column]
+            state[place + column] *= keeps * keep[column]
     state[covariance] += wander * wander * step
     state[covariance + SHOWN * SIZE + SHOWN] += apart * apart * step
     state[covariance + SIZE + 1] += drift_spread * drift_spread * (1.0 - keep[1] * keep[1])
@@ -76,18 +77,12 @@ def update(state: MutableSequence[float], offset: int, reading: float, weights: 
     for index in range(SIZE):
         expected += weights[index] * state[offset + index]
         shows += weights[index] * state[sensitivity + index]
-    spread = noise
-    for row in range(SIZE):
-        for column in range(SIZE):
-            spread += weights[row] * weights[column] * state[covariance + row * SIZE + column]
-    surprise = reading - expected
-    state[information] += shows * shows / spread
-    state[information + 1] += shows * surprise / spread
-    state[information + 2] -= 0.5 * (log(spread) + surprise * surprise / spread)
     # The gain needs the covariance as it was; the six sums are kept before any of it is changed.
     g0 = g1 = g2 = g3 = g4 = g5 = 0.0
     for column in range(SIZE):
         w = weights[column]
+        if w == 0.0:
+            continue
         g0 += w * state[covariance + column]
         g1 += w * state[covariance + SIZE + column]
         g2 += w * state[covariance + 2 * SIZE + column]
@@ -95,12 +90,19 @@ def update(state: MutableSequence[float], offset: int, reading: float, weights: 
         g4 += w * state[covariance + 4 * SIZE + column]
         g5 += w * state[covariance + 5 * SIZE + column]
     gain = (g0, g1, g2, g3, g4, g5)
+    spread = noise
     for row in range(SIZE):
-        share = gain[row] / spread
+        spread += weights[row] * gain[row]
+    surprise = reading - expected
+    state[information] += shows * shows / spread
+    state[information + 1] += shows * surprise / spread
+    state[information + 2] -= 0.5 * (log(spread) + surprise * surprise / spread)
+    for row in range(SIZE):
+        share, place = gain[row] / spread, covariance + row * SIZE
         state[offset + row] += share * surprise
         state[sensitivity + row] -= share * shows
         for column in range(SIZE):
-            state[covariance + row * SIZE + column] -= share * gain[column]
+            state[place + column] -= share * gain[column]
 
 
 def log_likelihood(state: MutableSequence[float], offset: int, leak: float) -> float:

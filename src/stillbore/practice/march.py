@@ -275,7 +275,7 @@ def act(spaces, openings, water, controls, outside, step, tally):
             spaces.body[j] -= heat / spaces.body_capacity[j]
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, error_model="numpy")  # checks of every divisor would cost a quarter of the time
 def march(rng, spaces: Spaces, openings: Openings, water: Water, surroundings: Surroundings, gauge: Gauge,
           record: Record, controls: Controls, tally, step: float, steps: int) -> int:
     """March ``steps`` steps of ``step`` [s], or fewer where the gauge reaches a stop; the steps taken are returned.
