@@ -21,8 +21,8 @@ PRESS = """async ([find, fill]) => {
   const begin = performance.now();
   const swapped = new Promise((done, failed) => {
     setTimeout(() => failed(new Error(`${find}: ${document.body.innerText.slice(0, 300)}`)), 20000);
-    const main = document.getElementById("main");
-    new MutationObserver((_, seen) => { if (!main.isConnected) { seen.disconnect(); done(); } })
+    const before = document.getElementById("gauge-so-far") ?? document.getElementById("main");
+    new MutationObserver((_, seen) => { if (!before.isConnected) { seen.disconnect(); done(); } })
       .observe(document, { childList: true, subtree: true });
   });
   button.click();

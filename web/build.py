@@ -25,7 +25,7 @@ BUILT = PACKAGE / "app" / "web"
 MODULES = WEB / "node_modules"
 # The distributions that the app imports, as they are installed beside this interpreter: both hosts run the same.
 DISTRIBUTIONS = ("starlette", "anyio", "idna", "typing_extensions", "jinja2", "markupsafe", "python-multipart")
-OURS = ("index.html", "tablet.css", "tablet.js", "worker.js", "medium.js", "keys.js", "app.webmanifest", "icon.svg")
+OURS = ("index.html", "tablet.css", "tablet.js", "worker.js", "snapshot.js", "medium.js", "keys.js", "app.webmanifest", "icon.svg")
 FETCHED = {  # from npm: what is needed of it, and as what
     "pyodide/pyodide.mjs": "pyodide.mjs", "pyodide/pyodide.asm.mjs": "pyodide.asm.mjs",
     "pyodide/pyodide.asm.wasm": "pyodide.asm.wasm",
@@ -59,7 +59,7 @@ def main() -> None:
     lock = json.loads((MODULES / "pyodide/pyodide-lock.json").read_text(encoding="utf-8"))
     (BUILT / "pyodide-lock.json").write_text(json.dumps({"info": lock["info"], "packages": {}}), encoding="utf-8")
     _licences()
-    _service_worker()
+    _stamp()
     subprocess.run(["node", WEB / "compress.mjs", BUILT, "1" if "--quick" in sys.argv else "10"], check=True)
     sizes = {path: path.stat().st_size for path in BUILT.rglob("*") if path.is_file()}
     packed = sum(size for path, size in sizes.items() if path.suffix == ".br")
@@ -98,19 +98,20 @@ def _licences() -> None:
         "It holds CPython and its standard library: Python Software Foundation License 2.\n", encoding="utf-8")
 
 
-def _service_worker() -> None:
-    """The service worker with the list of all files, and a version that changes with any of them."""
+def _stamp() -> None:
+    """Into the service worker the list of all files; into it and the worker a version that changes with any file."""
     names = sorted(path.relative_to(BUILT).as_posix() for path in BUILT.rglob("*")
                    if path.is_file() and path.suffix != ".br" and path.parent.name != "licences")
     digest = hashlib.sha256()
     for name in names:
         digest.update(name.encode() + (BUILT / name).read_bytes())
-    text = (WEB / "service-worker.js").read_text(encoding="utf-8")
-    lists = {"VERSION": digest.hexdigest()[:16],
-             "FILES": ["/tablet/", *(f"/tablet/{name}" for name in names if name != "index.html")]}
-    for name, value in lists.items():
-        text = text.replace(f"/*{name}*/", json.dumps(value))
-    (BUILT / "service-worker.js").write_text(text, encoding="utf-8")
+    values = {"VERSION": digest.hexdigest()[:16],
+              "FILES": ["/tablet/", *(f"/tablet/{name}" for name in names if name != "index.html")]}
+    for script in ("service-worker.js", "worker.js"):
+        text = (WEB / script).read_text(encoding="utf-8")
+        for name, value in values.items():
+            text = text.replace(f"/*{name}*/", json.dumps(value))
+        (BUILT / script).write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

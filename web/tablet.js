@@ -1,4 +1,5 @@
 // The shell: starts the worker that holds the app, and asks it for everything that a page would ask of a server.
+import { read } from "./snapshot.js";
 
 const waiting = new Map();  // requests by number: who waits for the answer
 let worker, began, number = 0, opened;
@@ -36,6 +37,8 @@ async function localFetch(address, options = {}) {
   Object.defineProperty(response, "url", { value: found.address });
   return response;
 }
+
+window.localFetch = localFetch;  // for the scripts of the pages: a shorter way than round by the service worker
 
 // Putting pages on the screen
 
@@ -143,6 +146,9 @@ async function takeNewer() {
 
 function startWorker() {
   began = performance.now();
+  const snapshot = read();
+  // The worker will ask for the same: by then much of it is compiled, and the browser finds it again.
+  WebAssembly.compileStreaming(fetch("/tablet/pyodide.asm.wasm")).catch(() => {});
   worker = new Worker("/tablet/worker.js", { type: "module" });
   worker.onmessage = ({ data }) => {
     if (data.number) {
@@ -159,7 +165,7 @@ function startWorker() {
     }
   };
   worker.onerror = (event) => say(`The app does not start: ${event.message}. Go on with the paper card.`);
-  worker.postMessage({ start: true });
+  snapshot.then((file) => worker.postMessage({ start: true, snapshot: file }, file ? [file] : []));
 }
 
 async function start() {

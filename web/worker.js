@@ -1,7 +1,10 @@
 // Holds the interpreter and the one app over the device's storage. One at a time: whoever has the lock.
 import { openMedium } from "./medium.js";
 import { loadPyodide } from "./pyodide.mjs";
+import { forget, keep, whole, withRoomFor } from "./snapshot.js";
 
+const VERSION = /*VERSION*/;
+const PACKAGES = "/packages.zip";
 const LOCK = "stillbore";
 const PATIENCE_MS = 1500;  // a page that has just gone gives its lock back in this time
 const boot = crypto.randomUUID();
@@ -11,13 +14,13 @@ const mark = (what) => times.push([what, Math.round(performance.now())]);
 let newer = false;  // whether a newer version of the app has been fetched and waits to be taken
 
 self.onmessage = ({ data }) => {
-  if (data.start) start();
+  if (data.start) start(data.snapshot);
   if ("newer" in data) newer = data.newer;
 };
 
-async function start() {
+async function start(snapshot) {
   try {
-    const interpreter = started();  // it touches nothing that is stored, and need not wait for the lock
+    const interpreter = started(snapshot);  // it touches nothing that is stored, and need not wait for the lock
     interpreter.catch(() => {});
     if (!(await locked(AbortSignal.timeout(PATIENCE_MS)))) {
       postMessage({ elsewhere: true });
@@ -47,25 +50,59 @@ function locked(signal) {
   });
 }
 
-async function started() {
-  const packages = fetch("packages.zip").then((answer) => answer.arrayBuffer());
+// The interpreter with the app loaded, as it was kept from a start before where that can be had.
+async function started(file) {
   const keys = import("./keys.js");
-  const pyodide = await loadPyodide({
-    indexURL: new URL("./", import.meta.url).href,
-    env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true,
-  });
-  mark("interpreter");
-  const site = pyodide.runPython("import site; site.getsitepackages()[0]");
-  pyodide.unpackArchive(await packages, "zip", { extractDir: site });
-  mark("packages");
-  return { pyodide, keys: (await keys).keys };
+  const snapshot = await whole(file, VERSION);
+  let found;
+  try {
+    found = await (snapshot ? takenUp(snapshot) : loaded());
+  } catch (error) {
+    if (!snapshot) throw error;
+    console.error(error);
+    await forget();
+    found = await loaded();
+  }
+  return { ...found, keys: (await keys).keys };
 }
 
-async function opened({ pyodide, keys }) {
+function interpreter(options) {
+  return loadPyodide({
+    indexURL: new URL("./", import.meta.url).href,
+    env: { HOME: "/home/pyodide", PYTHONDONTWRITEBYTECODE: "1" }, convertNullToNone: true, ...options,
+  });
+}
+
+async function packages(pyodide) {
+  pyodide.FS.writeFile(PACKAGES, new Uint8Array(await (await fetch("packages.zip")).arrayBuffer()));
+}
+
+// What is loaded needs its packages no more; what is not will: they are fetched while the storage is opened.
+async function takenUp(snapshot) {
+  mark("snapshot");
+  const pyodide = await interpreter({ _loadSnapshot: snapshot, createPyodideModule: await withRoomFor(snapshot) });
+  pyodide.runPython("import random; random.seed()");
+  mark("interpreter");
+  return { pyodide, brought: packages(pyodide) };
+}
+
+async function loaded() {
+  const pyodide = await interpreter({ _makeSnapshot: true });
+  mark("interpreter");
+  await packages(pyodide);
+  pyodide.runPython(`import sys; sys.path.append("${PACKAGES}")\nfrom stillbore.app.worker import load; load()`);
+  mark("packages");
+  keep(pyodide.makeMemorySnapshot(), VERSION).catch((error) => console.warn(error));
+  mark("kept");
+  return { pyodide, brought: null };
+}
+
+async function opened({ pyodide, keys, brought }) {
   const medium = await openMedium();
   mark("storage");
   pyodide.registerJsModule("stillbore_host", { ...keys, medium, clock, request, newer: () => newer, origin: location.origin });
   const handle = await pyodide.runPythonAsync("from stillbore.app.worker import begin\nawait begin()");
+  await brought;
   mark("app");
   return { call: handle, medium };
 }

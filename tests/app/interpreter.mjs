@@ -8,7 +8,7 @@ export const [built, folder, web] = process.argv.slice(2);
 export async function started() {
   const { loadPyodide } = await import(pathToFileURL(join(web, "node_modules/pyodide/pyodide.mjs")));
   const pyodide = await loadPyodide({ stdLibURL: join(built, "python_stdlib.zip"), convertNullToNone: true });
-  const site = pyodide.runPython("import site; site.getsitepackages()[0]");
-  pyodide.unpackArchive(new Uint8Array(readFileSync(join(built, "packages.zip"))), "zip", { extractDir: site });
+  pyodide.FS.writeFile("/packages.zip", new Uint8Array(readFileSync(join(built, "packages.zip"))));
+  pyodide.runPython('import sys; sys.path.append("/packages.zip")');
   return pyodide;
 }

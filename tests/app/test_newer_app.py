@@ -21,7 +21,7 @@ def newer_package(tmp_path):
     package = tmp_path / "newer" / "stillbore"
     shutil.copytree(PACKAGE, package, ignore=shutil.ignore_patterns("__pycache__"))
     web = package / "app" / "web"
-    for name in ("tablet.css", "packages.zip", "service-worker.js"):
+    for name in ("tablet.css", "packages.zip", "service-worker.js", "worker.js"):
         (web / f"{name}.br").unlink()
     with (web / "tablet.css").open("a", encoding="utf-8") as out:
         out.write(MARK)
@@ -29,10 +29,10 @@ def newer_package(tmp_path):
             zipfile.ZipFile(web / "packages.zip", "w") as new:
         for item in old.infolist():
             new.writestr(item, OTHER if item.filename == f"stillbore/{PACKED}" else old.read(item))
-    worker = web / "service-worker.js"
-    text = worker.read_text(encoding="utf-8")
-    version = text.partition('const VERSION = "')[2].partition('"')[0]
-    worker.write_text(text.replace(version, "f" * len(version)), encoding="utf-8")
+    for worker in (web / "service-worker.js", web / "worker.js"):
+        text = worker.read_text(encoding="utf-8")
+        version = text.partition('const VERSION = "')[2].partition('"')[0]
+        worker.write_text(text.replace(version, "f" * len(version)), encoding="utf-8")
     return package
 
 

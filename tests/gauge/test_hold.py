@@ -69,6 +69,11 @@ def test_a_rig_that_empties_before_the_first_reading():
     assert "lost its gas" in words(report)
 
 
+def test_a_gauge_that_stands_below_nought_from_the_first_reading():
+    assert judge_hold(log_of([-5.0]), SETTINGS).verdict == NOT_PROVEN  # the gas has not settled yet
+    assert judge_hold(log_of([-5.0, -4.9] * 30), SETTINGS).verdict == NOT_MET
+
+
 def test_a_gauge_at_the_end_of_its_range_proves_nothing():
     report = judge_hold(log_of([100.0] * 5 + [100.0] * 200), SETTINGS)
     clipped = judge_hold(log_of([60.0, 90.0] + [100.0] * 200), SETTINGS)

@@ -3,6 +3,8 @@ under a server and in the browser."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cache
 from importlib.resources import files
 
 from starlette.applications import Starlette
@@ -14,7 +16,7 @@ from starlette.routing import Route
 from stillbore.app import crew, gauge_page, keys_page, locate_page, more, planner, record_page, survey_page
 from stillbore.app.desk import Desk
 from stillbore.app.host import Host
-from stillbore.app.page import LARGEST_FORM, REFUSED, render
+from stillbore.app.page import LARGEST_FORM, PAGES, REFUSED, render, templates
 from stillbore.app.wording import DEFAULT, wordings
 from stillbore.errors import InputFaults, StillboreError
 
@@ -33,6 +35,14 @@ def make_app(host: Host) -> Starlette:
     return app
 
 
+def load_all() -> None:
+    """Load every text, file and template now, not with the first page that shows it."""
+    wordings()
+    static_files()
+    for page in files(PAGES).iterdir():
+        templates().get_template(page.name)
+
+
 async def _first(request: Request) -> Response:
     """The jobs, in the language that the browser asks for, if it is there."""
     wanted = [part.partition(";")[0].strip()[:2].lower() for part in
@@ -40,14 +50,19 @@ async def _first(request: Request) -> Response:
     return RedirectResponse(f"/{next((each for each in wanted if each in wordings()), DEFAULT)}/", 303)
 
 
+@cache
+def static_files() -> Mapping[str, bytes]:
+    """Style sheets, scripts and pictures of the pages, by name."""
+    own = {file.name: file.read_bytes() for file in files("stillbore.app.static").iterdir()}
+    return {**own, REPORT_STYLE: files("stillbore.report").joinpath("page.css").read_bytes()}
+
+
 async def _static(request: Request) -> Response:
     name = request.path_params["name"]
-    place = files("stillbore.report").joinpath("page.css") if name == REPORT_STYLE else \
-        next((file for file in files("stillbore.app.static").iterdir() if file.name == name), None)
     sort = next((sort for ending, sort in TYPES.items() if name.endswith(ending)), "")
-    if place is None or not sort:
+    if name not in static_files() or not sort:
         return PlainTextResponse("There is no such file.\n", 404)
-    return Response(place.read_bytes(), media_type=sort, headers={"Cache-Control": "no-cache"})
+    return Response(static_files()[name], media_type=sort, headers={"Cache-Control": "no-cache"})
 
 
 async def _refused(request: Request, error: StillboreError) -> Response:

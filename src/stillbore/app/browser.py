@@ -39,11 +39,16 @@ class Browser:
         self.worker = worker
         self.store = LoggedStore(medium, INDEX)
         self.files = Files(self.store)
-        if not self.documents.device:
-            self.documents.set_device(f"T{os.urandom(3).hex()}", os.urandom(keys.PRIVATE))
-        name, private = self.documents.device["name"], bytes.fromhex(self.documents.device["private"])
-        secret = keys.Secret(private)
-        self.device = Device(name, secret.public, secret.sign)
+        if "public" not in self.documents.device:
+            self._name_device()
+        device = self.documents.device
+        self.device = Device(device["name"], device["public"], keys.Secret(bytes.fromhex(device["private"])).sign)
+
+    def _name_device(self) -> None:
+        """Once and for all: to work a public key out takes the browser a good part of a start."""
+        before = self.documents.device
+        private = bytes.fromhex(before["private"]) if before else os.urandom(keys.PRIVATE)
+        self.documents.set_device(before.get("name", f"T{os.urandom(3).hex()}"), private, keys.Secret(private).public)
 
     @property
     def documents(self) -> Drawer:
@@ -81,9 +86,17 @@ class Depot(Remote):
         raise error_told(int(status), bytes(data))
 
 
+def load() -> None:
+    """Load whatever the app answers with, so that the interpreter can be kept as it is then (web/snapshot.js). Nothing
+    of a job or of this device is there yet."""
+    _without_threads()
+    from stillbore.app.application import load_all
+
+    load_all()
+
+
 async def started(medium: Medium, worker: Any) -> Any:
     """The app as the worker calls it: ``await handle(method, address, headers, body)``."""
-    _without_threads()
     from stillbore.app.application import make_app
 
     host = Browser(medium, worker)

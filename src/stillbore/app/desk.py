@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from stillbore.app.addresses import shelf_of
 from stillbore.app.host import KEYS, Host
 from stillbore.errors import InputFaults, StillboreError
+from stillbore.gauge.growing import Growing
 from stillbore.job.files import JobFiles, job_of_texts
 from stillbore.plan import Plan
 from stillbore.plan import plan as work_out
@@ -18,7 +19,7 @@ from stillbore.run.session import Hand, Session
 from stillbore.store import keys
 
 KINDS = ("survey", "kit", "rules", "procedure")
-MOST_PLANS = 32  # kept in memory; the list of jobs looks at one for each job
+MOST_PLANS = 32  # kept in memory, and as many logs that are being taken; the list of jobs looks at one for each job
 HANDED = "handed_over.txt"  # how many events had left the device when the record was last handed over
 KEY_LIST = "keys.toml"
 
@@ -30,6 +31,7 @@ class Desk:
     host: Host
     _sessions: dict[str, Session] = field(default_factory=dict)
     _plans: dict[tuple[str, ...], Plan] = field(default_factory=dict)
+    _growing: dict[tuple[str, str], Growing] = field(default_factory=dict)
 
     def session(self, job: str) -> Session:
         """A job that was opened. Raises StillboreError where it was not."""
@@ -69,6 +71,12 @@ class Desk:
                                  "Start a job of its own.")
         session.join(hand)
         return hand
+
+    def growing(self, job: str, ask: str) -> Growing:
+        """What the judge of the log that is being taken for a question has taken so far."""
+        if len(self._growing) > MOST_PLANS:
+            self._growing.clear()
+        return self._growing.setdefault((job, ask), Growing())
 
     # Drafts
 

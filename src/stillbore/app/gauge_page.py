@@ -67,6 +67,8 @@ async def act(request: Request) -> Response:
     except StillboreError as error:
         return item_page(request, desk, session, who, (f"{error.what} {error.fix}",))
     await desk.commit()
+    if what == "reading" and text_of(form, "parts"):
+        return _parts(request, desk, session, ask)
     if isinstance(found, Refused):
         return item_page(request, desk, session, who, found.reasons, logged=True)
     kept = "?entered" if found is not None else ""
@@ -91,8 +93,14 @@ async def _serial(request: Request, desk: Desk, session: Session, ask: Ask, form
         refused = f"{error.what} {error.fix}"
     await desk.commit()
     before = int(unread) if unread.isdecimal() and unread.isascii() and len(unread) < 8 else 0
-    return render(request, "cable.html", REFUSED if refused else 200, item=view.Item("", view.ASK, "", ask=ask),
-                  refused=refused, brought=brought, unread=before + brought.unread, **gauge_values(desk, session, ask))
+    return _parts(request, desk, session, ask, refused, brought, before + brought.unread)
+
+
+def _parts(request: Request, desk: Desk, session: Session, ask: Ask, refused: str = "", brought: Brought | None = None,
+           unread: int = 0) -> Response:
+    """The parts of the page that change with a reading: whoever took it has the rest on the screen."""
+    return render(request, "reading.html", REFUSED if refused else 200, item=view.Item("", view.ASK, "", ask=ask),
+                  refused=refused, brought=brought, unread=unread, **gauge_values(desk, session, ask))
 
 
 ROUTES = (("/jobs/{job}/run/{who}/step/{step}/{item}/gauge", act, ["POST"]),)

@@ -14,11 +14,11 @@ from stillbore.app.live_chart import interval, live_chart
 from stillbore.errors import InputFaults, StillboreError
 from stillbore.gauge.hold_log import beginning
 from stillbore.gauge.priors import DRIFTS
-from stillbore.gauge.readings import Log, read_text
+from stillbore.gauge.readings import Log
 from stillbore.record.events import Value
 from stillbore.run.answers import Judged
 from stillbore.run.basis import Ask
-from stillbore.run.gauge_log import Conditions, drawn, judge_log
+from stillbore.run.gauge_log import Conditions, drawn, judge_log, log_of
 from stillbore.run.session import Session
 
 HEADER = "time,pressure_mbar,temperature_degC\n"
@@ -97,9 +97,9 @@ def gauge_values(desk: Desk, session: Session, ask: Ask | None) -> dict[str, Any
     said: tuple[str, ...] = ()
     if draft.count:
         try:
-            log = read_text(draft.text, "log.csv")
+            log = log_of(session.state, draft.text, "log.csv")
             points = _drawn_points(log, ask)
-            value, judged = judge_log(session.state, ask, draft.text, "log.csv", draft.conditions)
+            value, judged = judge_log(session.state, ask, log, draft.conditions, desk.growing(session.job, ask.key))
         except InputFaults as error:
             said = tuple(map(str, error.faults))
     return {"draft": draft, "drifts": tuple(DRIFTS), "chart": live_chart(points, band),

@@ -20,6 +20,7 @@ from stillbore.app.desk import Desk
 from stillbore.app.wording import DEFAULT, Wording, wordings
 from stillbore.report.document import plain
 
+PAGES = "stillbore.app.pages"  # the templates
 LARGEST_FORM = 24_000_000  # bytes; a photo is a few million, a gauge log of a day less
 MOST_FIELDS = 3000
 REFUSED = 422  # the status of a page that says why something was not accepted
@@ -29,7 +30,7 @@ REFUSED = 422  # the status of a page that says why something was not accepted
 def templates() -> Environment:
     """The templates, read as package data; what is filled in is escaped, and what cannot be seen is made visible."""
     def read(name: str) -> str:
-        return files("stillbore.app.pages").joinpath(name).read_text(encoding="utf-8")
+        return files(PAGES).joinpath(name).read_text(encoding="utf-8")
 
     def shown(value: object) -> object:
         return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value

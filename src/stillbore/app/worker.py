@@ -1,13 +1,14 @@
-"""Between the worker's JavaScript and the browser host: bytes and lists go over, and nothing else. Only in Pyodide."""
+"""Between the worker's JavaScript and the browser host: bytes and lists go over, and nothing else. Only in Pyodide.
+
+The interpreter is kept as it is after ``load`` (web/snapshot.js), and holds nothing of JavaScript then."""
 
 from __future__ import annotations
 
 from typing import Any
 
-import stillbore_host
 from pyodide.ffi import JsProxy, to_js
 
-from stillbore.app.browser import started
+from stillbore.app.browser import load, started
 
 
 class Medium:
@@ -36,23 +37,30 @@ class Medium:
 class Worker:
     """What the host asks of JavaScript."""
 
-    origin = str(stillbore_host.origin)
+    def __init__(self, made: Any) -> None:
+        self.made = made
+        self.origin = str(made.origin)
 
     def clock(self) -> tuple[str, str, int]:
-        at, boot, tick_ms = stillbore_host.clock().to_py()
+        at, boot, tick_ms = self.made.clock().to_py()
         return at, boot, tick_ms
 
     def newer(self) -> bool:
-        return bool(stillbore_host.newer())
+        return bool(self.made.newer())
 
     def request(self, method: str, address: str, token: str, body: bytes | None) -> tuple[int, bytes]:
-        status, data = stillbore_host.request(method, address, token, None if body is None else to_js(body))
+        status, data = self.made.request(method, address, token, None if body is None else to_js(body))
         return int(status), data.to_bytes()
+
+
+__all__ = ["begin", "load"]
 
 
 async def begin() -> Any:
     """The function that the worker calls for each request."""
-    handle = await started(Medium(stillbore_host.medium), Worker())
+    import stillbore_host
+
+    handle = await started(Medium(stillbore_host.medium), Worker(stillbore_host))
 
     async def call(method: str, address: str, headers: JsProxy, body: JsProxy) -> Any:
         pairs = [(str(name), str(value)) for name, value in headers.to_py()]

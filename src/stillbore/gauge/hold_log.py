@@ -8,6 +8,7 @@ from math import nan
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import INFORMATION, LENGTH
+from stillbore.gauge.growing import Growing
 from stillbore.gauge.hold import Hold, HoldSettings, Rate, begin, suppositions, take
 from stillbore.gauge.readings import Log
 from stillbore.verdicts import NOT_PROVEN
@@ -15,7 +16,7 @@ from stillbore.verdicts import NOT_PROVEN
 PUMPED_FROM = 0.75  # of the highest reading: a log that begins below it has the pumping in it
 LOOK_FOR_PUMPING = 180.0  # s
 TENTH_BAND = (0.085, 0.115)  # of the test pressure: the same number in kPa
-MOST_BUNDLES = 30  # of readings, for advice alone: its figures are within a hundredth of those by every reading
+MOST_BUNDLES = 20  # of readings, for advice alone: its figures are within a fiftieth of those by every reading
 MOST_DOUBTFUL = 0.2  # of the readings of a hold; beyond it there is no verdict
 
 
@@ -40,18 +41,18 @@ def beginning(log: Log) -> int:
     if not early:
         return 0
     top = max(log.pressures[index] for index in early)
-    if log.pressures[early[0]] >= PUMPED_FROM * top:
+    if top <= 0.0 or log.pressures[early[0]] >= PUMPED_FROM * top:
         return early[0]
     return next(index for index in early if log.pressures[index] >= 0.99 * top)
 
 
-def judge_hold(log: Log, settings: HoldSettings) -> HoldReport:
+def judge_hold(log: Log, settings: HoldSettings, growing: Growing | None = None) -> HoldReport:
     """Judge the hold in a log. No verdict rests on a doubtful reading; too many of them, and there is none. Nor does
-    one rest on a reading after the first jump of the clock: the time across it is not known."""
+    one rest on a reading after the first jump of the clock: the time across it is not known. ``growing`` is the same
+    for a log that is judged again as it grows."""
     first = beginning(log)
     began = log.times[first]
     with_thermometer = any(reading == reading for reading in log.temperatures)
-    hold = Hold(settings)
     findings = list(log.findings)
     end = bisect_right(log.times, began + settings.longest)
     jump = next((index for index in log.jumps if first < index < end), None)
@@ -68,13 +69,9 @@ def judge_hold(log: Log, settings: HoldSettings) -> HoldReport:
         return HoldReport(NOT_PROVEN, began, None, None, settings, 0, tuple(findings))
     if doubtful:
         findings.append(f"{len(doubtful)} doubtful readings were left out of the verdict.")
-    for index in window:
-        if index in log.doubtful:
-            continue
-        time, pressure, temperature, barometer = log.sample(index)
-        hold.add(time - began, pressure, temperature, barometer)
-        if hold.verdict != NOT_PROVEN:
-            break
+    samples = [(time - began, *rest) for time, *rest in (log.sample(index) for index in window
+                                                         if index not in log.doubtful)]
+    hold = (growing or Growing()).judged(Hold, settings, samples, to_the_end=False)
     findings += hold.findings + _remarks(hold, log, window, with_thermometer)
     decided = None if hold.decided_at is None else began + hold.decided_at
     return HoldReport(hold.verdict, began, decided, hold.rate, settings, hold.count, tuple(findings))
@@ -105,7 +102,11 @@ def _remarks(hold: Hold, log: Log, window: range, with_thermometer: bool) -> lis
                 said.append(f"The rig cooled by {-change:.1f} K, which alone pulls the gauge down by "
                             f"{-expected / 100:.1f} mbar; it moved by {moved / 100:+.1f} mbar. A fall in a cloud's "
                             "shadow is no leak by itself.")
-    if hold.verdict == NOT_PROVEN and hold.count > 2:
+    earliest = hold.settings.first_verdict(with_thermometer)
+    if hold.verdict == NOT_PROVEN and hold.last < earliest:
+        said.append(f"Nothing is decided before {earliest:.0f} s after pumping; the readings so far end at "
+                    f"{hold.last:.0f} s.")
+    elif hold.verdict == NOT_PROVEN and hold.count > 2:
         said.append(_what_would_help(hold, with_thermometer))
     return said
 

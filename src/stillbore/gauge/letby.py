@@ -11,10 +11,12 @@ from __future__ import annotations
 
 from collections.abc import MutableSequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import log, sqrt
 
 from stillbore.gauge import priors
 from stillbore.gauge.filter import GAUGE, LENGTH, predict, start, update
+from stillbore.gauge.growing import Growing
 from stillbore.gauge.hold import decide, mixed_rate
 from stillbore.gauge.readings import Log
 from stillbore.verdicts import MET, NOT_MET, NOT_PROVEN
@@ -153,17 +155,21 @@ def drift_spreads(settings: LetBySettings) -> tuple[float, float]:
     return declared * SCALES[0][0], declared * SCALES[1][0]
 
 
-def judge_watch(log: Log, settings: LetBySettings) -> LetByReport:
+def judge_watch(log: Log, settings: LetBySettings, growing: Growing | None = None) -> LetByReport:
     """Judge a watch whose log begins when the vent was shut. Only the readings before the first jump of its clock are
-    counted; after it a leg that is full is still seen, but nothing is met."""
-    judge = LetBy(settings)
+    counted; after it a leg that is full is still seen, but nothing is met. ``growing`` is the same for a log that is
+    judged again as it grows."""
     jump = next((index for index in log.jumps if index), len(log))
+    samples, usable = [], True
     for index, (time, pressure, _, _) in enumerate(log.samples()):
         doubt = log.doubtful.get(index)
         if doubt == "clipped" or doubt is None and index >= jump and pressure > USABLE * settings.district:
-            judge.usable = False
+            usable = False
         elif doubt is None and index < jump:
-            judge.add(time, pressure)
+            samples.append((time, pressure))
+    # A judge that hears of what is not among its readings is none to keep.
+    judge = (growing if growing and usable else Growing()).judged(LetBy, settings, samples, to_the_end=True)
+    judge.usable &= usable
     report = judge_so_far(judge, settings, list(log.findings))
     if jump == len(log):
         return report
@@ -191,6 +197,7 @@ def judge_so_far(judge: LetBy, settings: LetBySettings, findings: list[str] | No
                        tuple(findings))
 
 
+@lru_cache(maxsize=64)
 def needed_watch(settings: LetBySettings, interval: float = 5.0) -> float | None:
     """About how long a watch past a tight stopper takes to show the limit [s], by the judge itself on a leg that stands
     at nought; None if an hour is not enough."""

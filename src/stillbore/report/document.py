@@ -183,6 +183,8 @@ def plain(text: str) -> str:
     characters, and those that turn the direction of writing. A unit of two words is kept on one line with its number,
     because the first of them alone is another unit. Everything else stays as it is."""
     text = text.replace(" in w.c.", "\u00a0in w.c.").replace("in w.c.", "in\u00a0w.c.")
+    if text.isprintable():  # none of those is
+        return text
     return "".join(code_point(letter) if unicodedata.category(letter) in ("Cc", "Cf", "Cs") and letter not in "\n\t"
                    else letter for letter in text)
 

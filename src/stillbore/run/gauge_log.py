@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stillbore.gauge.breakthrough import Expected
+from stillbore.gauge.growing import Growing
 from stillbore.gauge.hold import TENTH, HoldSettings
 from stillbore.gauge.hold_log import judge_hold
 from stillbore.gauge.letby import VENT_LOOKS, LetBySettings, judge_watch
@@ -62,12 +63,17 @@ def drawn(state: State, ask: Ask) -> Drawn | None:
     return Drawn((0.0, 0.0), (0.0, TENTH * rise), (0.0, rise))
 
 
-def judge_log(state: State, ask: Ask, text: str, name: str, conditions: Conditions) -> tuple[Value, Judged]:
-    """The answer that a log gives: value (a rate, or where the gauge settled) and verdict. Raises InputFaults where it
-    is no gauge log, StillboreError where a number it is judged by is not known."""
-    log = read_text(text, name, _number(state, "kit.gauge.range"))
+def log_of(state: State, text: str, name: str) -> Log:
+    """A log of this job's gauge, with the end of its range known. Raises InputFaults where it is no gauge log."""
+    return read_text(text, name, _number(state, "kit.gauge.range"))
+
+
+def judge_log(state: State, ask: Ask, log: Log, conditions: Conditions,
+              growing: Growing | None = None) -> tuple[Value, Judged]:
+    """The answer that a log gives: value (a rate, or where the gauge settled) and verdict. ``growing`` is the same for
+    a log that is judged again as it grows."""
     judged = {"gauge hold": _hold, "gauge let-by": _let_by, "gauge break-through": _break_through}[ask.sort]
-    return judged(state, ask, log, conditions)
+    return judged(state, ask, log, conditions, growing or Growing())
 
 
 def _number(state: State, name: str, end: str = "high") -> float | None:
@@ -96,7 +102,7 @@ def _plain(value: float) -> str:
     return format(float(digits(value, 3)), "f").rstrip("0").rstrip(".") or "0"
 
 
-def _hold(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[Value, Judged]:
+def _hold(state: State, ask: Ask, log: Log, conditions: Conditions, growing: Growing) -> tuple[Value, Judged]:
     volume, limit = _number(state, "integrity.volume"), _number(state, "integrity.leak_limit", "low")
     pressure = _number(state, "integrity.test_pressure")
     resolution = _number(state, "kit.gauge.readable_movement")
@@ -107,7 +113,7 @@ def _hold(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[Val
     assert volume and limit and pressure and resolution
     report = judge_hold(log, HoldSettings(volume, limit, resolution, conditions.drift, conditions.by_eye, pressure,
                                           longest=_number(state, "rules.integrity.longest_hold") or
-                                          HoldSettings.longest))
+                                          HoldSettings.longest), growing)
     rate = report.rate
     value = (_rate(rate.best, rate.low, rate.high, conditions.instrument) if rate else
              Value(text=report.verdict, instrument=conditions.instrument, how="judged"))
@@ -115,7 +121,7 @@ def _hold(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[Val
                          _sentence(ask, report.verdict, value, show(limit, "m3/s", "l/h"), report.findings))
 
 
-def _let_by(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[Value, Judged]:
+def _let_by(state: State, ask: Ask, log: Log, conditions: Conditions, growing: Growing) -> tuple[Value, Judged]:
     volume, limit = _number(state, "leg.volume"), _number(state, "let_by.limit", "low")
     district = district_pressure(state)
     resolution = _number(state, "kit.gauge.readable_movement")
@@ -132,7 +138,7 @@ def _let_by(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[V
         highest=max(district, _number(state, "pressure.highest") or district),
         margin=_number(state, "let_by.margin", "low") or 0.0, fresh=_number(state, "let_by.fresh", "low") or 300.0,
         resolution=resolution, vent=vent, by_eye=conditions.by_eye)
-    report = judge_watch(log, settings)
+    report = judge_watch(log, settings, growing)
     value = (_rate(report.best, report.best, report.upper, conditions.instrument)
              if report.best is not None and report.upper is not None else
              Value(text=report.verdict, instrument=conditions.instrument, how="judged"))
@@ -141,7 +147,7 @@ def _let_by(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[V
                          _sentence(ask, report.verdict, value, shown, report.findings))
 
 
-def _break_through(state: State, ask: Ask, log: Log, conditions: Conditions) -> tuple[Value, Judged]:
+def _break_through(state: State, ask: Ask, log: Log, conditions: Conditions, growing: Growing) -> tuple[Value, Judged]:
     low, high = _number(state, "break_through.lowest", "low"), _number(state, "break_through.highest")
     expected = Expected(low, high, _number(state, "pressure.maximum_operating_pressure", "low"),
                         _number(state, "kit.gauge.range"),

@@ -20,7 +20,7 @@ from stillbore.run.answers import BY_GAUGE_LOG, judge
 from stillbore.run.basis import Basis, Step, basis
 from stillbore.run.files import basis_again, changes, files_again, files_of, plan_again, plan_kept
 from stillbore.run.fold import apply, fold
-from stillbore.run.gauge_log import Conditions, judge_log
+from stillbore.run.gauge_log import Conditions, judge_log, log_of
 from stillbore.run.instants import instant
 from stillbore.run.kept_plan import kept_plan
 from stillbore.run.newer import Newer, newer
@@ -185,7 +185,7 @@ class Session:
             raise StillboreError(f"{step_id} asks nothing by the name '{name}' that a gauge log answers.",
                                  "See what is asked with: stillbore run show")
         text = data.decode("utf-8", errors="replace")
-        value, judged = judge_log(self.state, ask, text, file_name, conditions)
+        value, judged = judge_log(self.state, ask, log_of(self.state, text, file_name), conditions)
         kept = self.keep(step_id, "gauge log", data, file_name, ask.about, hand)
         if isinstance(kept, Refused):
             return kept

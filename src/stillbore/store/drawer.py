@@ -17,8 +17,8 @@ SLOTS = ("drawer.0", "drawer.1")
 
 
 class Drawer:
-    """``documents``: texts by shelf and name; ``aside``: details by job and reference; ``device``: name and private
-    key (hex), or empty. A change is written by ``write_out``, and on disk when the medium has committed."""
+    """``documents``: texts by shelf and name; ``aside``: details by job and reference; ``device``: name, private
+    and public key (hex), or empty. A change is written by ``write_out``, and on disk when the medium has committed."""
 
     def __init__(self, medium: Medium) -> None:
         self.medium = medium
@@ -58,8 +58,8 @@ class Drawer:
         self.aside[job] = details
         self.changed(over_both)
 
-    def set_device(self, name: str, private: bytes) -> None:
-        self.device = {"name": name, "private": private.hex()}
+    def set_device(self, name: str, private: bytes, public: str) -> None:
+        self.device = {"name": name, "private": private.hex(), "public": public}
         self.changed()
 
     # Documents, as ``app.host`` asks for them

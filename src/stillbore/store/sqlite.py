@@ -23,6 +23,18 @@ from stillbore.store.interface import FORK, GAP, LARGEST_FILE, UNSEEN, Taken, Wa
 
 BATCH = 500  # lines of an import in one transaction: what is interrupted is whole up to the last batch
 WAIT_S = 5.0  # how long to wait for another writer
+READ: dict[bytes, Line] = {}  # lines by their bytes
+MOST_READ, LONGEST_READ = 4096, 2048  # how many, and how long each may be
+# From device to device along the index and to the last line of each, however many lines there are: a page asks this.
+HEADS = """
+WITH RECURSIVE writer(device) AS (
+    SELECT min(device) FROM line WHERE job = :job AND whole = 1
+    UNION ALL SELECT (SELECT min(device) FROM line WHERE job = :job AND whole = 1 AND device > writer.device)
+    FROM writer WHERE device IS NOT NULL)
+SELECT line.device, n, hash FROM writer JOIN line ON id = (
+    SELECT id FROM line WHERE job = :job AND whole = 1 AND device = writer.device ORDER BY n DESC LIMIT 1)
+ORDER BY line.device
+"""
 
 
 def files_named(event: Event) -> list[str]:
@@ -86,9 +98,7 @@ class SqliteStore:
 
     def heads(self, job: str) -> list[Head]:
         with self._database.reading() as connection:
-            return [Head(*row) for row in connection.execute(
-                "SELECT device, max(n), hash FROM line WHERE job = ? AND whole = 1 GROUP BY device ORDER BY device",
-                (job,))]
+            return [Head(*row) for row in connection.execute(HEADS, {"job": job})]
 
     def jobs(self) -> list[str]:
         with self._database.reading() as connection:
@@ -194,7 +204,7 @@ class SqliteStore:
     def _read(self, raw: bytes, device: str, n: int) -> Line:
         """A stored line, with its hash reckoned anew."""
         try:
-            return read_line(raw)
+            return _line(raw)
         except StillboreError:
             raise StillboreError(f"The store {self.path.name} is damaged: line {n} of {device} is not what was "
                                  "written.",
@@ -288,12 +298,24 @@ def _not_next(event: Event) -> StillboreError:
                           "each device a name of its own.", code="fork")
 
 
+def _line(raw: bytes, number: int = 1) -> Line:
+    """A line; what was read a moment ago, byte for byte, is not read anew: a device that starts reads each twice."""
+    found = READ.get(raw)
+    if found is None:
+        found = read_line(raw, number)
+        if len(READ) >= MOST_READ:
+            READ.clear()
+        if len(raw) <= LONGEST_READ:
+            READ[raw] = found
+    return found
+
+
 def _sound(batch: list[tuple[int, bytes]], taken: Taken) -> Iterator[Line]:
     """The lines that hold; the others are noted. Blank lines and a footer say nothing about an event."""
     for number, raw in batch:
         if not raw.strip() or raw.startswith(FOOTER):
             continue
         try:
-            yield read_line(raw, number)
+            yield _line(raw, number)
         except Broken as error:
             taken.fault(number, error.what)
