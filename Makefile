@@ -27,7 +27,7 @@ app: .venv/.app $(WEB)  ## open the app on this machine, and for tablets at /tab
 	$(BIN)/stillbore serve --store out/jobs.db
 
 test: lint $(WEB) .venv/.chromium  ## every test; those of the app in a real browser
-	$(BIN)/python -m pytest -n auto --dist loadfile
+	$(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
 
 lint: .venv/.test
 	$(BIN)/ruff check src tests bench studies

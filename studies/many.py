@@ -26,7 +26,7 @@ def at_once(work: Callable[[Part], Found], parts: Sequence[Part], what: str) -> 
     pool = ProcessPoolExecutor()
     try:
         for number, found in enumerate(pool.map(work, parts), 1):
-            print(f"  {what} {number} of {len(parts)}: {parts[number - 1]}", file=sys.stderr, flush=True)
+            print(f"  {what} {number} of {len(parts)}", file=sys.stderr, flush=True)
             yield found
     finally:
         pool.shutdown(cancel_futures=True)

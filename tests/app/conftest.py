@@ -1,6 +1,7 @@
 """Fixtures of the app's tests. Also finds what they share: machines.py, crew_pages.py, tests/store/made.py."""
 
 import shutil
+import subprocess
 import sys
 from pathlib import Path
 
@@ -8,7 +9,10 @@ import pytest
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "store")]
 
-from machines import BUILT, Depot, Tablet  # noqa: E402
+from machines import BUILT, Depot, Running, Tablet  # noqa: E402
+
+HERE = Path(__file__).parent
+AXE = HERE / "node_modules" / "axe-core" / "axe.min.js"
 
 
 @pytest.fixture(scope="session")
@@ -65,3 +69,31 @@ def halfway(tmp_path_factory):
         return crew
 
     return copied
+
+
+@pytest.fixture(scope="session")
+def axe():
+    if not AXE.exists():
+        subprocess.run(["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"], cwd=HERE, check=True,
+                       capture_output=True)
+    return AXE.read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def running(tmp_path):
+    made = []
+
+    def run(folder=tmp_path, at=None):
+        made.append(Running(folder, at))
+        return made[-1]
+
+    yield run
+    for each in made:
+        each.stop()
+
+
+@pytest.fixture
+def browser(playwright, chromium):
+    found = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+    yield found
+    found.close()

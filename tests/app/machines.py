@@ -7,10 +7,17 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
+import uvicorn
+from crew_pages import SetServer
+
 import stillbore
+from stillbore.app.application import make_app
+from stillbore.app.serving import served
+from stillbore.store.sqlite import SqliteStore
 
 PACKAGE = Path(stillbore.__file__).parent
 BUILT = PACKAGE / "app" / "web"
@@ -126,3 +133,35 @@ class Tablet:
         if self.context is not None:
             self.context.close()
             self.context = None
+
+
+class Running:
+    """The server in a thread of its own; SQLite wants to be opened where it is used."""
+
+    def __init__(self, folder, at=None):
+        self.path, self.at, self.host = Path(folder) / "jobs.db", at, None
+        self.ready = threading.Event()
+        self.thread = threading.Thread(target=self._run, daemon=True)
+        self.thread.start()
+        assert self.ready.wait(20)
+
+    def _run(self):
+        self.host = SetServer(self.path, "D1")
+        if self.at:
+            self.host.at = self.at
+        app = served(make_app(self.host), lambda: SqliteStore(self.path))
+        self.server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning"))
+        started = self.server.startup
+
+        async def startup(*arguments, **more):
+            await started(*arguments, **more)
+            self.base = f"http://127.0.0.1:{self.server.servers[0].sockets[0].getsockname()[1]}"
+            self.ready.set()
+
+        self.server.startup = startup
+        self.server.run()
+        self.host.store.close()
+
+    def stop(self):
+        self.server.should_exit = True
+        self.thread.join(10)

@@ -3,93 +3,25 @@ sizes of a phone and of a tablet. Where no Chromium or no npm is to be had these
 """
 
 import io
-import subprocess
-import threading
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-import uvicorn
 from client import EXAMPLES, WORDS
-from crew_pages import JOB, SetServer, options, script
+from crew_pages import JOB, options, script
 from playwright.sync_api import expect
 from pypdf import PdfReader
 from test_pages import PLACES
 
-from stillbore.app.application import make_app
-from stillbore.app.serving import served
 from stillbore.record.verify import VERIFIED, verify
 from stillbore.store.keys import check, read_keys
-from stillbore.store.sqlite import SqliteStore
 
-HERE = Path(__file__).parent
-AXE = HERE / "node_modules" / "axe-core" / "axe.min.js"
 PHONE, TABLET, DESK = {"width": 360, "height": 740}, {"width": 820, "height": 1180}, {"width": 1280, "height": 800}
 CSS_PX_PER_MM = 96 / 25.4  # CSS Values 3, 6.2: 1in = 96px
 FINGER_MM = 15.0  # the issue: targets of 15 mm
 HOLD_MS = 1500
-
-
-@pytest.fixture(scope="session")
-def axe():
-    if not AXE.exists():
-        subprocess.run(["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"], cwd=HERE, check=True,
-                       capture_output=True)
-    return AXE.read_text(encoding="utf-8")
-
-
-class Running:
-    """The server in a thread of its own; SQLite wants to be opened where it is used."""
-
-    def __init__(self, folder, at=None):
-        self.path, self.at, self.host = Path(folder) / "jobs.db", at, None
-        self.ready = threading.Event()
-        self.thread = threading.Thread(target=self._run, daemon=True)
-        self.thread.start()
-        assert self.ready.wait(20)
-
-    def _run(self):
-        self.host = SetServer(self.path, "D1")
-        if self.at:
-            self.host.at = self.at
-        app = served(make_app(self.host), lambda: SqliteStore(self.path))
-        self.server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning"))
-        started = self.server.startup
-
-        async def startup(*arguments, **more):
-            await started(*arguments, **more)
-            self.base = f"http://127.0.0.1:{self.server.servers[0].sockets[0].getsockname()[1]}"
-            self.ready.set()
-
-        self.server.startup = startup
-        self.server.run()
-        self.host.store.close()
-
-    def stop(self):
-        self.server.should_exit = True
-        self.thread.join(10)
-
-
-@pytest.fixture
-def running(tmp_path):
-    made = []
-
-    def run(folder=tmp_path, at=None):
-        made.append(Running(folder, at))
-        return made[-1]
-
-    yield run
-    for each in made:
-        each.stop()
-
-
-@pytest.fixture
-def browser(playwright, chromium):
-    found = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-    yield found
-    found.close()
 
 
 class Hands:
@@ -111,6 +43,12 @@ class Hands:
     def send(self, name):
         with self.sent():
             self.press(name)
+
+    def take(self):
+        """Take the reading that is typed: it changes parts of the page."""
+        self.page.evaluate("document.getElementById('gauge-so-far').dataset.before = 'yes'")
+        self.press("Take the reading now")
+        expect(self.page.locator("#gauge-so-far[data-before]")).to_have_count(0)
 
     def follow(self, name):
         self.page.get_by_role("link", name=name, exact=True).first.click()
@@ -302,7 +240,7 @@ def test_a_failed_integrity_test_and_the_hunt_by_touch_on_the_drawing(tmp_path, 
         hands.running.host.at += timedelta(seconds=4)
         for key in f"{99 - number}.5":
             hands.page.get_by_role("button", name=key, exact=True).click()
-        hands.send("Take the reading now")
+        hands.take()
     hands.said("NOT MET")
     hands.send("Keep this log as the answer")
     hands.said("Written down, and on disk.")

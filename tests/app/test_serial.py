@@ -10,18 +10,7 @@ import pytest
 from crew_pages import JOB
 from machines import TOKEN
 from playwright.sync_api import expect
-from test_browser import (  # noqa: F401  the fixtures are used by their names
-    CSS_PX_PER_MM,
-    DESK,
-    FINGER_MM,
-    LOOK,
-    PHONE,
-    SMALL,
-    TABLET,
-    axe,
-    browser,
-    running,
-)
+from test_browser import CSS_PX_PER_MM, DESK, FINGER_MM, LOOK, PHONE, SMALL, TABLET
 from test_cable_lines import HOSTILE, PLACE
 
 PORT = """(() => {
@@ -298,7 +287,7 @@ def test_a_silent_instrument_is_said_so_that_no_old_number_looks_new(gauge):
     gauge.said("No line has come for 10 s.")
 
 
-def test_without_web_serial_there_is_nothing_of_it_to_be_seen(tmp_path, running, halfway, browser):  # noqa: F811
+def test_without_web_serial_there_is_nothing_of_it_to_be_seen(tmp_path, running, halfway, browser):
     crew = halfway(tmp_path, "gauge", "D6")
     crew.host.store.close()
     server = running(tmp_path, crew.host.at)
@@ -314,7 +303,7 @@ def test_without_web_serial_there_is_nothing_of_it_to_be_seen(tmp_path, running,
 
 @pytest.mark.parametrize("size", [PHONE, TABLET, DESK], ids=["phone", "tablet", "desk"])
 @pytest.mark.parametrize("gauge", ["server"], indirect=True)
-def test_axe_finds_nothing_and_every_target_fits_a_finger(gauge, axe, size):  # noqa: F811
+def test_axe_finds_nothing_and_every_target_fits_a_finger(gauge, axe, size):
     page = gauge.page
     page.set_viewport_size(size)
 
