@@ -1,4 +1,4 @@
-"""A reading that is typed: only what it changes is put anew on the page, and whatever goes wrong the page comes whole."""
+"""A reading that is typed: only what it changes is put anew on the page; whatever goes wrong, the page comes whole."""
 
 import pytest
 from crew_pages import JOB
