@@ -160,9 +160,14 @@ def judged(shared: tuple[Lot, list[Cell]], count: int, seed: int) -> dict[Cell, 
     """March a lot once, and judge it as each of its cells does. Every lot has seeds of its own."""
     lot, cells = shared
     parts: dict[Cell, list[tuple[numpy.ndarray, ...]]] = {cell: [] for cell in cells}
+
+    def undecided(batch: Batch) -> numpy.ndarray:
+        return numpy.any([judge(batch, settings_of(cell), cell.thermometer)[0] == 0 for cell in cells], axis=0)
+
     for some, its_seed in in_parts(count, seed + crc32(repr(tuple(lot)).encode())):
         batch = hold_batch(some, its_seed, leak_rate_m3_per_h=lot.leak, drift=lot.drift, drift_scale=lot.scale,
-                           resolution_mbar=0.5 if lot.by_eye else 0.1, by_eye=lot.by_eye, with_thermometer=True)
+                           resolution_mbar=0.5 if lot.by_eye else 0.1, by_eye=lot.by_eye, with_thermometer=True,
+                           still=undecided)
         for cell, found in parts.items():
             found.append((*judge(batch, settings_of(cell), cell.thermometer), habit(batch)))
     return {cell: Judged(*(numpy.concatenate(column) for column in zip(*found, strict=True)))

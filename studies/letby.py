@@ -113,7 +113,8 @@ def settings_of(cell: Cell) -> LetBySettings:
 def legs(count: int, seed: int, rate_l_per_h: float, cell: Cell) -> Batch:
     return letby_batch(count, seed, letby_rate_m3_per_h=rate_l_per_h * 1e-3, leg_volume_l=cell.leg, drift=cell.drift,
                        drift_scale=cell.scale, by_eye=cell.by_eye, duration_s=cell.longest,
-                       resolution_mbar=0.5 if cell.by_eye else 0.1)
+                       resolution_mbar=0.5 if cell.by_eye else 0.1,
+                       still=lambda batch: judge(batch, settings_of(cell))[0] == 0)
 
 
 def figures(cell: Cell, count: int, seed: int) -> Figures:

@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from stillbore.practice import draws
-from stillbore.practice.batch import hold_batch, letby_batch
+from stillbore.practice.batch import NOT_READ, hold_batch, letby_batch
 
 ATMOSPHERE = 1013.25  # mbar
 FINE = {"resolution_mbar": 0.01}
@@ -223,3 +223,23 @@ def test_a_watch_read_by_eye_begins_with_the_shutting_of_the_vent():
     assert batch.time_s.shape == (10, 24)
     assert (batch.time_s[:, 0] < 14.0).all()
     assert batch.true_pressure_mbar[:, 0].max() < 0.1 * batch.true_pressure_mbar[:, -1].min()
+
+
+def test_rigs_of_which_enough_was_seen_are_marched_no_further_and_the_others_as_ever():
+    asked = []
+
+    def odd_ones(batch):
+        asked.append(int((batch.time_s[1] != NOT_READ).sum()))
+        return numpy.arange(len(batch.time_s)) % 2 == 1
+
+    for whole, some in ((hold_batch(6, 11, leak_rate_m3_per_h=1e-4), hold_batch(6, 11, leak_rate_m3_per_h=1e-4,
+                                                                               still=odd_ones)),
+                        (letby_batch(6, 11, letby_rate_m3_per_h=1e-3, duration_s=600.0),
+                         letby_batch(6, 11, letby_rate_m3_per_h=1e-3, duration_s=600.0, still=odd_ones))):
+        read = some.time_s != NOT_READ
+        assert read[1::2].all() and (read[::2].sum(axis=1) == 200).all()
+        for all_of_it, part in zip(whole[:6], some[:6], strict=True):
+            assert numpy.array_equal(all_of_it[read], part[read], equal_nan=True)
+        assert {name: list(values) for name, values in whole.truth.items()} == {
+            name: list(values) for name, values in some.truth.items()}
+    assert asked == 2 * [200, 400, 600, 600]
