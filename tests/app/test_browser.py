@@ -47,7 +47,7 @@ class Hands:
     def take(self):
         """Take the reading that is typed: it changes parts of the page."""
         self.page.evaluate("document.getElementById('gauge-so-far').dataset.before = 'yes'")
-        self.press("Take the reading now")
+        self.page.get_by_role("button", name="Take the reading now", exact=True).click()
         expect(self.page.locator("#gauge-so-far[data-before]")).to_have_count(0)
 
     def follow(self, name):
