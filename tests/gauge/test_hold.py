@@ -69,6 +69,14 @@ def test_a_rig_that_empties_before_the_first_reading():
     assert "lost its gas" in words(report)
 
 
+def test_a_hold_that_has_hardly_begun_says_from_when_something_is_decided():
+    for seconds, warm, earliest in ((9, None, 25), (24, None, 25), (40, [15.0] * 40, 50)):
+        found = words(judge_hold(log_of([99.8] * seconds, warm), SETTINGS))
+        assert f"Nothing is decided before {earliest} s after pumping" in found
+        assert f"end at {seconds - 1} s" in found and "would have helped" not in found
+    assert "would have helped" in words(judge_hold(log_of([99.8, 99.7] * 20), replace(SETTINGS, limit=1e-6 / HOUR)))
+
+
 def test_a_gauge_that_stands_below_nought_from_the_first_reading():
     assert judge_hold(log_of([-5.0]), SETTINGS).verdict == NOT_PROVEN  # the gas has not settled yet
     assert judge_hold(log_of([-5.0, -4.9] * 30), SETTINGS).verdict == NOT_MET

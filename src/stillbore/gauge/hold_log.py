@@ -103,9 +103,10 @@ def _remarks(hold: Hold, log: Log, window: range, with_thermometer: bool) -> lis
                             f"{-expected / 100:.1f} mbar; it moved by {moved / 100:+.1f} mbar. A fall in a cloud's "
                             "shadow is no leak by itself.")
     earliest = hold.settings.first_verdict(with_thermometer)
-    if hold.verdict == NOT_PROVEN and hold.last < earliest:
+    lasted = log.times[window[-1]] - log.times[window[0]] if window else 0.0
+    if hold.verdict == NOT_PROVEN and lasted < earliest:
         said.append(f"Nothing is decided before {earliest:.0f} s after pumping; the readings so far end at "
-                    f"{hold.last:.0f} s.")
+                    f"{lasted:.0f} s.")
     elif hold.verdict == NOT_PROVEN and hold.count > 2:
         said.append(_what_would_help(hold, with_thermometer))
     return said
